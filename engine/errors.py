@@ -1,0 +1,129 @@
+"""Errors of the engine: a code and structured fields; the sentences for people live in mobile.
+
+Every error also inherits the builtin that fits, so a caller that knows nothing of the engine
+still catches it. `check_between` and `check_finite` are the only ways the engine tests a range:
+`NaN > cap` is False, so finiteness is always asked first.
+"""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import Any
+
+
+class EngineError(Exception):
+    """Base of all errors of the engine.
+
+    Attributes
+    ----------
+    code : str
+        Stable identifier; the text catalogue of the app holds one sentence for each.
+    context : dict
+        The numbers and names that sentence may quote.
+    """
+
+    code: str
+    context: dict[str, Any]
+
+    def __init__(self, code: str, context: dict[str, Any] | None = None) -> None:
+        self.code = code
+        self.context = dict(context or {})
+        super().__init__(code, self.context)
+
+    def __str__(self) -> str:
+        """Text for developers."""
+        fields = ", ".join(f"{name}={value!r}" for name, value in self.context.items())
+        return f"{self.code}({fields})"
+
+
+class InvalidQuantity(EngineError, ValueError):
+    """A value that cannot be meant: not finite, negative where that is impossible, wrong unit."""
+
+    def __init__(
+        self,
+        field: str,
+        value: object,
+        *,
+        unit: str = "",
+        low: float | None = None,
+        high: float | None = None,
+        code: str = "invalid_quantity",
+    ) -> None:
+        self.field = field
+        self.value = value
+        self.unit = unit
+        self.low = low
+        self.high = high
+        super().__init__(
+            code, {"field": field, "value": value, "unit": unit, "low": low, "high": high}
+        )
+
+
+class OutsideValidity(EngineError, ValueError):
+    """A published fit, or a model of ours, is asked outside the range where it holds."""
+
+    def __init__(
+        self,
+        formula: str,
+        variable: str,
+        value: float,
+        low: float,
+        high: float,
+        *,
+        code: str = "outside_validity",
+    ) -> None:
+        self.formula = formula
+        self.variable = variable
+        self.value = value
+        self.low = low
+        self.high = high
+        super().__init__(
+            code,
+            {"formula": formula, "variable": variable, "value": value, "low": low, "high": high},
+        )
+
+
+class DataTooOld(EngineError):
+    """The newest sample of a kind is older than its use allows."""
+
+    def __init__(self, sample: str, age_days: float, limit_days: float) -> None:
+        self.sample = sample
+        self.age_days = age_days
+        self.limit_days = limit_days
+        super().__init__(
+            "data_too_old", {"sample": sample, "age_days": age_days, "limit_days": limit_days}
+        )
+
+
+class DataMissing(EngineError):
+    """A fact that the answer needs has not been recorded."""
+
+    def __init__(self, what: str, **context: Any) -> None:
+        self.what = what
+        super().__init__("data_missing", {"what": what, **context})
+
+
+def check_finite(field: str, value: float, unit: str = "") -> None:
+    """Raise InvalidQuantity unless `value` is a finite number."""
+    if not isfinite(value):
+        raise InvalidQuantity(field, value, unit=unit)
+
+
+def check_not_negative(field: str, value: float, unit: str = "") -> None:
+    """Raise InvalidQuantity unless `value` is finite and at least 0."""
+    if not isfinite(value) or value < 0.0:
+        raise InvalidQuantity(field, value, unit=unit, low=0.0)
+
+
+def check_positive(field: str, value: float, unit: str = "") -> None:
+    """Raise InvalidQuantity unless `value` is finite and above 0."""
+    if not isfinite(value) or value <= 0.0:
+        raise InvalidQuantity(field, value, unit=unit, low=0.0)
+
+
+def check_between(formula: str, variable: str, value: float, low: float, high: float) -> None:
+    """Raise InvalidQuantity when not finite, OutsideValidity when outside `low` to `high`."""
+    if not isfinite(value):
+        raise InvalidQuantity(variable, value, low=low, high=high)
+    if value < low or value > high:
+        raise OutsideValidity(formula, variable, value, low, high)

@@ -1,0 +1,1 @@
+"""The shell around the engine: launchers, screens, storage, the web build."""
