@@ -1,8 +1,8 @@
 """Molar masses and the stoichiometry that follows from them.
 
 Source of the atomic weights: [CIAAW], the elements' mean atomic masses from the isotopic
-compositions of the IUPAC commission. tests/engine/test_constants.py holds every mass here
-against molmass.
+compositions of the IUPAC commission. tests/published/test_live_molmass.py holds every mass
+here against molmass.
 """
 
 from __future__ import annotations

@@ -36,7 +36,7 @@ class EngineError(Exception):
         return f"{self.code}({fields})"
 
 
-class InvalidQuantity(EngineError, ValueError):
+class InvalidQuantity(EngineError, ValueError):  # noqa: N818 - the name says what is wrong
     """A value that cannot be meant: not finite, negative where that is impossible, wrong unit."""
 
     def __init__(
@@ -59,7 +59,7 @@ class InvalidQuantity(EngineError, ValueError):
         )
 
 
-class OutsideValidity(EngineError, ValueError):
+class OutsideValidity(EngineError, ValueError):  # noqa: N818 - the name says what is wrong
     """A published fit, or a model of ours, is asked outside the range where it holds."""
 
     def __init__(
@@ -83,7 +83,7 @@ class OutsideValidity(EngineError, ValueError):
         )
 
 
-class DataTooOld(EngineError):
+class DataTooOld(EngineError):  # noqa: N818 - the name says what is wrong
     """The newest sample of a kind is older than its use allows."""
 
     def __init__(self, sample: str, age_days: float, limit_days: float) -> None:
@@ -95,7 +95,7 @@ class DataTooOld(EngineError):
         )
 
 
-class DataMissing(EngineError):
+class DataMissing(EngineError):  # noqa: N818 - the name says what is wrong
     """A fact that the answer needs has not been recorded."""
 
     def __init__(self, what: str, **context: Any) -> None:
@@ -103,22 +103,25 @@ class DataMissing(EngineError):
         super().__init__("data_missing", {"what": what, **context})
 
 
+# No quantity of a tank is larger, and none that must be positive is smaller: products of a few
+# of them can then neither overflow nor vanish.
+LARGEST_MAGNITUDE = 1e12
+SMALLEST_POSITIVE = 1e-12
+
+
 def check_finite(field: str, value: float, unit: str = "") -> None:
-    """Raise InvalidQuantity unless `value` is a finite number."""
-    if not isfinite(value):
-        raise InvalidQuantity(field, value, unit=unit)
+    """Raise InvalidQuantity unless `value` is a finite number of sane size."""
+    _check_within(field, value, unit, -LARGEST_MAGNITUDE, LARGEST_MAGNITUDE)
 
 
 def check_not_negative(field: str, value: float, unit: str = "") -> None:
-    """Raise InvalidQuantity unless `value` is finite and at least 0."""
-    if not isfinite(value) or value < 0.0:
-        raise InvalidQuantity(field, value, unit=unit, low=0.0)
+    """Raise InvalidQuantity unless `value` is finite, of sane size and at least 0."""
+    _check_within(field, value, unit, 0.0, LARGEST_MAGNITUDE)
 
 
 def check_positive(field: str, value: float, unit: str = "") -> None:
-    """Raise InvalidQuantity unless `value` is finite and above 0."""
-    if not isfinite(value) or value <= 0.0:
-        raise InvalidQuantity(field, value, unit=unit, low=0.0)
+    """Raise InvalidQuantity unless `value` is finite, of sane size and above 0."""
+    _check_within(field, value, unit, SMALLEST_POSITIVE, LARGEST_MAGNITUDE)
 
 
 def check_between(formula: str, variable: str, value: float, low: float, high: float) -> None:
@@ -127,3 +130,8 @@ def check_between(formula: str, variable: str, value: float, low: float, high: f
         raise InvalidQuantity(variable, value, low=low, high=high)
     if value < low or value > high:
         raise OutsideValidity(formula, variable, value, low, high)
+
+
+def _check_within(field: str, value: float, unit: str, low: float, high: float) -> None:
+    if not isfinite(value) or value < low or value > high:
+        raise InvalidQuantity(field, value, unit=unit, low=low, high=high)

@@ -18,11 +18,11 @@ from engine.constants import (
 from engine.errors import check_between, check_not_negative, check_positive
 
 SOLUBILITY_RANGE_DEGC: Final = (0.0, 50.0)
-# The spread of modern data about the recommended curve, and older handbooks above it [COMP24].
+# The spread of modern data about the recommended curve, and older handbooks above it [COMP26].
 SOLUBILITY_LOW_FACTOR: Final = 0.97
 SOLUBILITY_HIGH_FACTOR: Final = 1.10
 CONDUCTIVITY_RATIO_RANGE: Final = (0.05, 1.07)
-# Uncertainty of the conductance model, as a share of saturation [COMP24].
+# Uncertainty of the conductance model, as a share of saturation [COMP26].
 FRACTION_OF_SATURATION_ERROR: Final = 0.03
 # No assay of a solid exceeds pure, save by the bound of the food-grade specification [FCC].
 ASSAY_RANGE: Final = (0.0, 1.005)
@@ -100,7 +100,7 @@ def saturated_calcium_mg_per_L(temperature_degC: float) -> float:
 
 
 def saturated_pH(temperature_degC: float) -> float:
-    """PH (activity scale, infinite dilution) of limewater saturated at its own temperature.
+    """Activity-scale pH of limewater saturated at its own temperature.
 
     Parameters
     ----------
@@ -115,11 +115,11 @@ def saturated_pH(temperature_degC: float) -> float:
     Notes
     -----
     Source: our cubic through values computed with PHREEQC 3.8.6, pitzer.dat and the Thermoddem
-    constant of portlandite [COMP24]; within 0.003 of them. [BBS56] states 12.45 at 25 degC.
+    constant of portlandite [COMP26]; within 0.0005 of them. [BBS56] states 12.45 at 25 degC.
     """
-    check_between("saturated_pH_COMP24", "temperature_degC", temperature_degC, 0.0, 50.0)
+    check_between("saturated_pH_COMP26", "temperature_degC", temperature_degC, 0.0, 50.0)
     difference = temperature_degC - _REFERENCE_DEGC
-    return 12.464 + difference * (-3.65e-2 + difference * (1.5e-4 + difference * -7e-7))
+    return 12.4641 + difference * (-3.6498e-2 + difference * (1.4233e-4 - 4.864e-7 * difference))
 
 
 def fraction_of_saturation(conductivity_ratio: float) -> float:
@@ -144,11 +144,11 @@ def fraction_of_saturation(conductivity_ratio: float) -> float:
 
     Notes
     -----
-    Source: PHREEQC 3.8.6, phreeqc.dat [COMP24]. For samples at different temperatures see
+    Source: PHREEQC 3.8.6, phreeqc.dat [COMP26]. For samples at different temperatures see
     `engine.limewater_strength.strength_from_conductivity`.
     """
     low, high = CONDUCTIVITY_RATIO_RANGE
-    check_between("fraction_COMP24", "conductivity_ratio", conductivity_ratio, low, high)
+    check_between("fraction_COMP26", "conductivity_ratio", conductivity_ratio, low, high)
     return conductivity_ratio * (1.0 - _RATIO_CURVATURE * (1.0 - conductivity_ratio))
 
 

@@ -80,6 +80,7 @@ class Record:
     recorded_at: datetime  # when it was entered, with its zone
     system: str = text(80)
     note: str = text(2000, default="")
+    typed: str = text(300, default="")  # amounts as typed, with their units: "volume_L: 5 US gal"
 
     def __init_subclass__(cls, **options: Any) -> None:
         # A slots dataclass is created twice; the second, final class wins.
@@ -227,11 +228,13 @@ class WaterChange(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Addition(Record):
-    """A one-off addition of alkalinity."""
+    """A one-off addition of alkalinity, and the weighed salt that it came from."""
 
     kind: ClassVar[str] = "addition"
 
     alkalinity_meq: float = number(0.0, 1_000_000.0)
+    salt: str = text(40, default="")
+    salt_g: float | None = number(0.0, 100_000.0, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,13 +1,115 @@
-"""Composition root: what Flet runs in the browser worker and on the host."""
+"""Composition root: what Flet runs, in the browser's worker or with Python on this machine.
+
+The only place that picks a clock, a source of ids, a host and the backends of the storage.
+"""
+
+import argparse
+import secrets
+import sys
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
 
 import flet as ft
 
+from mobile import demo, theme
+from mobile.app import App
+from mobile.files import PickerFiles
+from mobile.host import DesktopHost, Host
+from mobile.storage.backend import OpenFolder
+from mobile.storage.repository import Repository
+from mobile.storage.store import open_repository
+from mobile.store import Store
+from mobile.validation import VALIDATION
 
-def main(page: ft.Page) -> None:
-    """Show the application on a page."""
+IN_BROWSER = sys.platform == "emscripten"
+
+
+def local_now() -> datetime:
+    """Return the phone's time with its zone."""
+    return datetime.now().astimezone()
+
+
+def new_device_id() -> str:
+    """Return a new name for a store: sixteen random characters."""
+    return secrets.token_hex(8)
+
+
+def new_id(what: str) -> str:
+    """Return a new id of a system or of a procedure's run."""
+    return f"{what}-{secrets.token_hex(4)}"
+
+
+def this_host() -> Host:
+    """Return the page, or its stand-in on a desktop."""
+    if not IN_BROWSER:
+        return DesktopHost()
+    from mobile.browser.host import BrowserHost
+
+    return BrowserHost()
+
+
+def backends() -> list[OpenFolder]:
+    """Return where records may be kept, best first."""
+    from mobile.storage.memory import memory_folder
+
+    if not IN_BROWSER:
+        from mobile.storage.file import disk_folder
+
+        return [disk_folder(Path.home() / ".local" / "share" / "sumpside")]
+    from mobile.browser.opfs import opfs_folder
+
+    return [opfs_folder, memory_folder]
+
+
+async def open_kept() -> Repository:
+    """Open the keeper's own records."""
+    return await open_repository(*backends(), new_device_id=new_device_id, **VALIDATION)
+
+
+async def open_demo(now: datetime) -> Repository:
+    """Open the demo in memory, its records moved to the present."""
+    return await demo.open_demo(now, new_device_id)
+
+
+def _on_page(page: ft.Page, work: Callable[[], None]) -> Callable[[], None]:
+    """Return `work` as a callback for the host, which calls from outside any event of Flet."""
+
+    async def run() -> None:  # noqa: RUF029 - run_task takes coroutine functions only
+        work()
+
+    return lambda: None if page.run_task(run) else None
+
+
+async def main(page: ft.Page) -> None:
+    """Show the app on a page and open the records."""
     page.title = "Sumpside"
-    page.add(ft.Text("Sumpside"), ft.FilledButton("Press", height=56))
+    page.theme = theme.theme(theme.CHALK)
+    page.dark_theme = theme.theme(theme.SLATE)
+    page.theme_mode = ft.ThemeMode.SYSTEM
+    host = this_host()
+    files = PickerFiles()
+    store = Store(
+        clock=local_now,
+        host=host,
+        open_repository=open_kept,
+        open_demo=open_demo,
+        new_id=new_id,
+        navigate=page.navigate,
+        files=files,
+    )
+    files.attach(page, store.file_picked)
+    host.on_update_ready(_on_page(page, store.update_found))
+    host.on_visible(_on_page(page, store.refresh_if_ready))
+    page.render_views(App, store)
+    await store.start()
 
 
 if __name__ == "__main__":
-    ft.run(main)
+    if IN_BROWSER:
+        ft.run(main)
+    else:
+        options = argparse.ArgumentParser()
+        options.add_argument("--host-port", type=int, default=8738)
+        port = options.parse_args().host_port
+        ft.run(main, view=ft.AppView.WEB_BROWSER, port=port, host="127.0.0.1")

@@ -1,0 +1,78 @@
+"""The facts that the caps need, taken from the log, each uncertain one at its unsafe end."""
+
+from datetime import timedelta
+from typing import Final
+
+from engine.alkalinity_fit import ALKALINITY
+from engine.caps import LimitContext
+from engine.demand import Demand, NoDemand
+from engine.facts import BY_PUMP, THROUGH_TOP_OFF, Facts
+from engine.inputs import Inputs
+from engine.limits import PH_CEILING
+from engine.records import Delivery, Setup
+from engine.strength import Strength
+from engine.timeline import Steps
+from engine.units import Span
+
+# pH swings with the day: a reading counts for a day, a high one until a newer one or a week.
+PH_FRESH_DAYS: Final = 1.0
+PH_HIGH_FRESH_DAYS: Final = 7.0
+# A drip runs a night through; an hour of it counts as one dose (common practice, no source).
+DRIP_HOURS: Final = 10
+_WEEK: Final = timedelta(days=7)
+_HOURS_PER_DAY: Final = 24.0
+_LEAST_STRENGTH_MEQ_PER_L: Final = 0.1
+
+
+def limit_context(
+    facts: Facts,
+    setup: Setup,
+    inputs: Inputs,
+    *,
+    strength: Strength,
+    evaporation_L_per_day: Span | None,
+    demand: Demand | NoDemand,
+) -> LimitContext:
+    """Return the context for the limits at the moment of the facts."""
+    error = setup.net_volume_error_share
+    alkalinity = facts.last_sample(ALKALINITY)
+    share = inputs.pump.at(facts.now)
+    by_pump = setup.delivery in BY_PUMP and setup.pump_L_per_h is not None
+    return LimitContext(
+        net_volume_low_L=setup.net_volume_L * (1.0 - error),
+        net_volume_high_L=setup.net_volume_L * (1.0 + error),
+        unsafe_meq_per_L=strength.unsafe_meq_per_L,
+        low_meq_per_L=max(_LEAST_STRENGTH_MEQ_PER_L, strength.meq_per_L.low),
+        planning_meq_per_L=strength.planning_meq_per_L,
+        doses_per_day=DRIP_HOURS if setup.delivery is Delivery.DRIP else setup.doses_per_day,
+        pump_step_mL=setup.pump_step_mL,
+        current_L_per_day=inputs.lime_L_per_day(facts.now),
+        can_be_set=setup.delivery not in THROUGH_TOP_OFF,
+        evaporation_low_L_per_day=evaporation_L_per_day and evaporation_L_per_day.low,
+        two_part_water_L_per_meq=inputs.two_part_water_L(1.0),
+        pump_largest_L_per_day=(setup.pump_L_per_h or 0.0) * _HOURS_PER_DAY * share
+        if by_pump
+        else None,
+        vessel_L=setup.vessel_L if setup.delivery is Delivery.PUMP_VESSEL else None,
+        week_ago_L_per_day=_week_ago(inputs.settings, facts, share),
+        balance=demand.balance if isinstance(demand, Demand) else None,
+        alkalinity_age_days=None if alkalinity is None else facts.age_days(alkalinity.at),
+        pH_nbs=_pH(facts),
+    )
+
+
+def _week_ago(settings: Steps, facts: Facts, share: float) -> float | None:
+    """Return what was given a week ago; a pause or a later start counts as the last real one."""
+    running = [(at, value) for at, value in settings.points if value > 0.0 and at <= facts.now]
+    if not running:
+        return None
+    before = [value for at, value in running if at <= facts.now - _WEEK]
+    return (before[-1] if before else running[0][1]) * share
+
+
+def _pH(facts: Facts) -> float | None:
+    sample = facts.last_sample("pH_nbs")
+    if sample is None:
+        return None
+    fresh = PH_HIGH_FRESH_DAYS if sample.value >= PH_CEILING else PH_FRESH_DAYS
+    return sample.value if facts.age_days(sample.at) <= fresh else None

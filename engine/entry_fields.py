@@ -1,0 +1,280 @@
+"""Amounts, times and texts of every other record, checked against the records' own declarations.
+
+A field is named "kind.field", as in "refill.volume_L". Its range is the one declared in
+`engine.records`, its unit the one that its name carries, its typed units an allow-list.
+"""
+
+import dataclasses
+import typing
+import unicodedata
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import cache
+from math import inf
+from typing import Any, Final
+
+from engine.entry import Refused
+from engine.entry_numbers import EntryFault, parse_number
+from engine.errors import InvalidQuantity
+from engine.records import KINDS
+from engine.units import convert_typed, quantity, to_float
+
+FUTURE_TOLERANCE: Final = timedelta(minutes=5)
+LONG_AGO: Final = timedelta(days=60)
+_EARLIEST_YEAR: Final = 1990
+
+
+def _by_registry(canonical: str, units: Mapping[str, str]) -> dict[str, Callable[[float], float]]:
+    """Return typed unit -> conversion to the canonical unit, both written by us."""
+    return {
+        shown: lambda value, unit=unit: to_float(quantity(value, unit), canonical)
+        for shown, unit in units.items()
+    }
+
+
+def _alkalinity(unit: str) -> Callable[[float], float]:
+    return lambda value: convert_typed("total_alkalinity", value, unit)
+
+
+def _same(value: float) -> float:
+    return value
+
+
+# Longest suffix first: the first match wins. The usual unit comes first in each list.
+_UNITS: Final[dict[str, dict[str, Callable[[float], float]]]] = {
+    "meq_per_L_per_day": {
+        "dKH a day": _alkalinity("dKH"),
+        "meq/L a day": _same,
+        "mg/L CaCO3 a day": _alkalinity("mg/L CaCO3"),
+    },
+    "meq_per_L": {unit: _alkalinity(unit) for unit in ("dKH", "meq/L", "mg/L CaCO3")},
+    "meq_per_mL": {"meq/mL": _same},
+    "meq_per_day": {"meq a day": _same},
+    "L_per_day": _by_registry(
+        "L/day", {"L a day": "L/day", "mL a day": "mL/day", "US gal a day": "gal/day"}
+    ),
+    "L_per_h": _by_registry("L/h", {"L/h": "L/h", "mL/min": "mL/min"}),
+    "degC": {unit: lambda value, unit=unit: convert_typed("temperature", value, unit)
+             for unit in ("degC", "degF")},
+    "share": {"%": lambda value: value / 100.0},
+    "hours": _by_registry("h", {"h": "h", "min": "min"}),
+    "count": {"": _same},
+    "meq": {"meq": _same},
+    "mL": _by_registry("mL", {"mL": "mL", "L": "L"}),
+    "L": _by_registry("L", {"L": "L", "mL": "mL", "US gal": "gal"}),
+    "g": _by_registry("g", {"g": "g", "kg": "kg", "oz": "oz"}),
+}  # fmt: skip
+_OWN_SUFFIX: Final = {
+    "setup.powder_assay": "share",
+    "limewater_strength.fraction_of_saturation": "share",
+    "setup.stirrer_every_h": "hours",
+    "setup.doses_per_day": "count",
+}
+# Numbers that forms ask for and records keep under another name: (record field, largest value).
+_FORM_FIELDS: Final = {
+    "pump_check.run_1_mL": ("pump_check.measured_mL", 100_000.0),
+    "pump_check.run_2_mL": ("pump_check.measured_mL", 100_000.0),
+    "pump_check.run_3_mL": ("pump_check.measured_mL", 100_000.0),
+    "addition.salt_g": ("recharge.powder_g", 50_000.0),
+}
+_NOTHING_AT_ZERO: Final = frozenset(
+    {
+        "refill.volume_L",
+        "recharge.powder_g",
+        "water_change.volume_L",
+        "addition.alkalinity_meq",
+        "addition.salt_g",
+    }
+)
+FIELD_SUFFIXES: Final = tuple(_UNITS)
+FIELD_CODES: Final = (
+    *(f"entry_outside_range_{suffix}" for suffix in _UNITS),
+    *(f"entry_outside_expected_{suffix}" for suffix in _UNITS),
+    "entry_not_whole",
+    "entry_zero",
+    "entry_text_too_long",
+    "entry_text_unreadable",
+    "entry_time_in_future",
+    "entry_time_too_old",
+)
+REMARK_CODES: Final = ("entry_clock_back", "entry_older_than_last", "entry_long_ago")
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A number for a record's field; `value` in the unit that the field's name carries."""
+
+    field_key: str
+    value: float
+    typed: str
+    typed_unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtfulAmount:
+    """An amount that is possible but not what was expected: ask, then keep it or not."""
+
+    amount: Amount
+    doubt: EntryFault
+
+
+@dataclass(frozen=True, slots=True)
+class AcceptedTime:
+    """A time for a record, and what to say about it."""
+
+    at: datetime
+    remarks: tuple[EntryFault, ...] = ()
+
+
+def amount_units(field_key: str) -> tuple[str, ...]:
+    """Return the units in which a field may be typed, the usual one first."""
+    return tuple(_UNITS[_suffix(field_key)])
+
+
+def read_amount(
+    field_key: str, text: str, unit: str, *, expected: tuple[float, float] | None = None
+) -> Amount | DoubtfulAmount | Refused:
+    """Read a number for a record's field.
+
+    Parameters
+    ----------
+    field_key : str
+        "kind.field" of a number in `engine.records`.
+    text : str
+        The number as typed.
+    unit : str
+        One of `amount_units(field_key)`.
+    expected : (float, float), optional
+        Bounds in the field's own unit outside which the app asks.
+
+    Returns
+    -------
+    Amount, DoubtfulAmount or Refused
+        Refused where the text is no number or outside the field's declared range.
+
+    Raises
+    ------
+    InvalidQuantity
+        No such field or unit: a mistake of the program.
+    """
+    suffix = _suffix(field_key)
+    convert = _UNITS[suffix].get(unit)
+    if convert is None:
+        raise InvalidQuantity(field_key, unit, unit=unit, code="unknown_unit")
+    number = parse_number(text)
+    if isinstance(number, EntryFault):
+        return Refused(number)
+    value = convert(number)
+    if suffix == "count" and value % 1.0 != 0.0:
+        return Refused(EntryFault("entry_not_whole"))
+    if value == 0.0 and field_key in _NOTHING_AT_ZERO:
+        return Refused(EntryFault("entry_zero"))
+    bounds = _bounds(field_key)
+    if not bounds[0] <= value <= bounds[1]:
+        return Refused(_range_fault("entry_outside_range", suffix, value, bounds))
+    amount = Amount(field_key, value, text.strip(), unit)
+    if expected is not None and not expected[0] <= value <= expected[1]:
+        doubt = _range_fault("entry_outside_expected", suffix, value, expected)
+        return DoubtfulAmount(amount, doubt)
+    return amount
+
+
+def read_text(field_key: str, text: str) -> str | EntryFault:
+    """Return a text for a record's field as typed, or the fault.
+
+    Emoji and every script are kept. Only what cannot be stored or shown (control characters,
+    halves of characters that a broken paste leaves behind) is refused.
+    """
+    longest = int(_field(field_key).metadata.get("longest", 80))
+    kept = text.strip()
+    if len(kept) > longest:
+        numbers = {"longest_count": float(longest), "over_count": float(len(kept) - longest)}
+        return EntryFault("entry_text_too_long", numbers)
+    if any(_is_unreadable(character) for character in kept):
+        return EntryFault("entry_text_unreadable")
+    return kept
+
+
+def read_time(
+    at: datetime,
+    *,
+    now: datetime,
+    newest_recorded_at: datetime | None = None,
+    last_at: datetime | None = None,
+) -> AcceptedTime | Refused:
+    """Check when something is said to have happened.
+
+    Parameters
+    ----------
+    at, now : datetime
+        The time given and the phone's clock, both aware.
+    newest_recorded_at : datetime, optional
+        The latest `recorded_at` in the log: a clock behind it was moved back.
+    last_at : datetime, optional
+        When the last record of the same kind happened.
+
+    Returns
+    -------
+    AcceptedTime or Refused
+        Refused when more than five minutes ahead of the clock or before 1990. A time ahead by
+        less is taken as now.
+    """
+    if at.utcoffset() is None or now.utcoffset() is None:
+        raise InvalidQuantity("at", str(at), code="time_without_zone")
+    if at - now > FUTURE_TOLERANCE:
+        return Refused(EntryFault("entry_time_in_future", {"ahead_days": _days(at - now)}))
+    if at.year < _EARLIEST_YEAR:
+        return Refused(EntryFault("entry_time_too_old"))
+    remarks: list[EntryFault] = []
+    if newest_recorded_at is not None and newest_recorded_at - now > FUTURE_TOLERANCE:
+        behind = {"behind_days": _days(newest_recorded_at - now)}
+        remarks.append(EntryFault("entry_clock_back", behind))
+    if last_at is not None and at < last_at:
+        remarks.append(EntryFault("entry_older_than_last", {"older_days": _days(last_at - at)}))
+    if now - at > LONG_AGO:
+        remarks.append(EntryFault("entry_long_ago", {"age_days": _days(now - at)}))
+    return AcceptedTime(min(at, now), tuple(remarks))
+
+
+def _range_fault(code: str, suffix: str, value: float, bounds: tuple[float, float]) -> EntryFault:
+    numbers = {f"value_{suffix}": value, f"low_{suffix}": bounds[0], f"high_{suffix}": bounds[1]}
+    return EntryFault(f"{code}_{suffix}", numbers)
+
+
+@cache
+def _field(field_key: str) -> dataclasses.Field[Any]:
+    kind, _, name = field_key.partition(".")
+    record_class = KINDS.get(kind)
+    fields = {field.name: field for field in dataclasses.fields(record_class or Refused)}
+    if record_class is None or name not in fields:
+        raise InvalidQuantity("field_key", field_key, code="unknown_field")
+    return fields[name]
+
+
+def _bounds(field_key: str) -> tuple[float, float]:
+    """Return the declared range; the bounds left out are those of `engine.record_codec`."""
+    record_field, largest = _FORM_FIELDS.get(field_key, (field_key, inf))
+    metadata = _field(record_field).metadata
+    return float(metadata.get("low", 0.0)), min(float(metadata.get("high", 100_000.0)), largest)
+
+
+@cache
+def _suffix(field_key: str) -> str:
+    """Return the unit suffix of a number's field."""
+    field_key, _ = _FORM_FIELDS.get(field_key, (field_key, 0.0))
+    name = _field(field_key).name
+    own = _OWN_SUFFIX.get(field_key)
+    suffix = own or next((suffix for suffix in _UNITS if name.endswith(f"_{suffix}")), None)
+    hints = typing.get_type_hints(KINDS[field_key.partition(".")[0]])
+    if suffix is None or "str" in str(hints[name]):
+        raise InvalidQuantity("field_key", field_key, code="not_a_number_field")
+    return suffix
+
+
+def _is_unreadable(character: str) -> bool:
+    return unicodedata.category(character) in ("Cc", "Cs") and character not in "\n\t"
+
+
+def _days(span: timedelta) -> float:
+    return span.total_seconds() / 86_400.0

@@ -1,0 +1,139 @@
+"""Why a decision came out as it did: a code and the numbers used, never a sentence.
+
+The sentences stand in mobile/texts/plan.py, one for each code; a test holds the two together.
+A number's key carries its unit (`cap_L_per_day`), which is all that the app needs to print it.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from engine.errors import check_finite
+
+
+class Code(StrEnum):
+    """Every reason that the dosing decision can give."""
+
+    # What stands in the way of any number
+    SETUP_MISSING = "setup_missing"
+    CLOCK_BEHIND_LOG = "clock_behind_log"
+    LIMIT_UNSET = "limit_unset"
+    KEEPER_CAP_UNSET = "keeper_cap_unset"
+    EVAPORATION_SHARE_UNSET = "evaporation_share_unset"
+    NET_RISE_UNSET = "net_rise_unset"
+    STOPPED_RISE_UNSET = "stopped_rise_unset"
+    EVAPORATION_UNSET = "evaporation_unset"
+    ALKALINITY_MISSING = "alkalinity_missing"
+    ALKALINITY_STALE = "alkalinity_stale"
+    PH_TOO_HIGH = "pH_too_high"
+    DELIVERY_UNRECORDED = "delivery_unrecorded"
+    SECOND_SOURCE_UNRECORDED = "second_source_unrecorded"
+    TESTS_TOO_FEW = "tests_too_few"
+    TESTS_TOO_CLOSE = "tests_too_close"
+    DEMAND_UNCERTAIN = "demand_uncertain"
+    DEMAND_NOT_POSITIVE = "demand_not_positive"
+    NOTHING_ADMITTED = "nothing_admitted"
+    BELOW_PUMP_STEP = "below_pump_step"
+
+    # What limits a dose: one for each cap of engine.limits
+    CAP_EVAPORATION = "cap_evaporation"
+    CAP_NET_RISE = "cap_net_rise"
+    CAP_STOPPED_RISE = "cap_stopped_rise"
+    CAP_KEEPER = "cap_keeper"
+    CAP_PUMP_RANGE = "cap_pump_range"
+    CAP_VESSEL_SURGE = "cap_vessel_surge"
+    CAP_DOSE_PH = "cap_dose_pH"
+    CAP_WEEKLY_RISE = "cap_weekly_rise"
+    CAP_UNTESTED = "cap_untested"
+
+    # What a number rests on
+    FUTURE_RECORDS = "future_records"
+    DEMAND_FROM_TESTS = "demand_from_tests"
+    DEMAND_ENTERED = "demand_entered"
+    ENTERED_CONTRADICTED = "entered_contradicted"
+    WATER_CHANGE_UNKNOWN = "water_change_unknown"
+    NEED = "need"
+    APPROACH_UP = "approach_up"
+    APPROACH_DOWN = "approach_down"
+    PH_ASSUMED = "pH_assumed"
+    PH_RECORDED = "pH_recorded"
+    STRENGTH_ASSUMED = "strength_assumed"
+    STRENGTH_MEASURED = "strength_measured"
+    STRENGTH_CHECK_OLD = "strength_check_old"
+    PUMP_UNCHECKED = "pump_unchecked"
+    PUMP_CHECKED = "pump_checked"
+    EVAPORATION_ENTERED = "evaporation_entered"
+    EVAPORATION_MEASURED = "evaporation_measured"
+    REFILLS_OLD = "refills_old"
+    TWO_PART_WATER = "two_part_water"
+
+    # What to mind although a number is given
+    VESSEL_FLOW_HIGH = "vessel_flow_high"
+    WEAK_LIME = "weak_lime"
+    WORN_PUMP = "worn_pump"
+    PUMP_SPENT = "pump_spent"
+    ALKALINITY_RISING = "alkalinity_rising"
+    CONTAINER_DUMP = "container_dump"
+    NEW_TANK = "new_tank"
+    SECOND_SOURCE_UNKNOWN_STRENGTH = "second_source_unknown_strength"
+    SALINITY_FALLS = "salinity_falls"
+    SETTING_ABOVE_CAP = "setting_above_cap"
+    SETTING_NET_CHANGE = "setting_net_change"
+    IF_STOPPED_EATING = "if_stopped_eating"
+
+    # Where stopping leads
+    STOP_SAFE = "stop_safe"
+    STOP_SAFE_HOLDS = "stop_safe_holds"
+    STOP_SAFE_UNKNOWN = "stop_safe_unknown"
+    SHORT_OF_ALKALINITY = "short_of_alkalinity"
+    SECOND_SOURCE_TWO_PART = "second_source_two_part"
+    SECOND_SOURCE_REACTOR = "second_source_reactor"
+
+    # Powder
+    POWDER_LEFT = "powder_left"
+    POWDER_UNKNOWN = "powder_unknown"
+    POWDER_LOW = "powder_low"
+    CHARGE_CAPPED = "charge_capped"
+
+    # The one change to make
+    NOTHING_TO_DO = "nothing_to_do"
+    TOP_OFF_RIGHT = "top_off_right"
+    SET_PUMP_FIRST = "set_pump_first"
+    RAISE_PUMP = "raise_pump"
+    LOWER_PUMP = "lower_pump"
+    HOLD = "hold"
+    STOP = "stop"
+    NO_LIME_NEEDED = "no_lime_needed"
+    RECHARGE_FIRST = "recharge_first"
+    NEW_TUBE_FIRST = "new_tube_first"
+    MIX_SATURATED = "mix_saturated"
+    MIX_WEAKER = "mix_weaker"
+    PAST_THE_VESSEL = "past_the_vessel"
+    SET_SECOND_SOURCE = "set_second_source"
+    SET_SECOND_SOURCE_FIRST = "set_second_source_first"
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason, with the numbers that it used.
+
+    Attributes
+    ----------
+    code : str
+        One of `Code`.
+    numbers : Mapping
+        Finite numbers by keys with a unit suffix, or short texts.
+    """
+
+    code: str
+    numbers: Mapping[str, float | str] = field(default_factory=dict[str, float | str])
+
+    def __post_init__(self) -> None:
+        for name, value in self.numbers.items():
+            if not isinstance(value, str):
+                check_finite(name, value)
+
+
+def reason(code: Code, **numbers: float | str) -> Reason:
+    """Return a reason; each keyword's name carries its unit."""
+    return Reason(code, numbers)

@@ -1,0 +1,66 @@
+"""How long alkalinity holds without limewater: the number beside every plan and refusal."""
+
+from dataclasses import dataclass
+
+from engine.horizon import HORIZON_DAYS, days_until
+from engine.reasons import Code, Reason, reason
+from engine.records import Setup
+from engine.units import Estimate, Span, estimate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopSafe:
+    """Days without limewater, the second source still running; 60 means 60 or more."""
+
+    to_band_low: Estimate
+    to_floor: Estimate
+    second_source_runs: bool
+    reasons: tuple[Reason, ...]
+
+
+def stop_safe(
+    setup: Setup,
+    *,
+    level_meq_per_L: Span,
+    demand_meq_per_L_per_day: Span,
+    second_meq_per_day: float,
+) -> StopSafe:
+    """Return how long the tank can wait.
+
+    Parameters
+    ----------
+    setup : Setup
+        Band and floor.
+    level_meq_per_L, demand_meq_per_L_per_day : Span
+        Alkalinity expected now, and consumption.
+    second_meq_per_day : float
+        What the second source gives, meq/day.
+    """
+    other = second_meq_per_day / setup.net_volume_L
+    low, best, high = demand_meq_per_L_per_day
+    fall = Span(low - other, best - other, high - other)
+    band_low = setup.band_low_total_alkalinity_meq_per_L
+    floor = setup.floor_total_alkalinity_meq_per_L
+    to_low = days_until(level_meq_per_L, band_low, fall)
+    to_floor = days_until(level_meq_per_L, floor, fall)
+    return StopSafe(
+        to_band_low=estimate(to_low, "day"),
+        to_floor=estimate(to_floor, "day"),
+        second_source_runs=second_meq_per_day > 0.0,
+        reasons=(_reason(setup, to_low, to_floor),),
+    )
+
+
+def _reason(setup: Setup, to_low: Span, to_floor: Span) -> Reason:
+    floor = setup.floor_total_alkalinity_meq_per_L
+    if to_floor.low >= HORIZON_DAYS:
+        return reason(Code.STOP_SAFE_HOLDS, floor_meq_per_L=floor, floor_days=HORIZON_DAYS)
+    return reason(
+        Code.STOP_SAFE,
+        band_low_meq_per_L=setup.band_low_total_alkalinity_meq_per_L,
+        band_low_low_days=to_low.low,
+        band_low_high_days=to_low.high,
+        floor_meq_per_L=floor,
+        floor_low_days=to_floor.low,
+        floor_high_days=to_floor.high,
+    )

@@ -1,0 +1,53 @@
+"""The component at the top: the store for all below, and the table of routes."""
+
+import flet as ft
+
+from mobile.components import basics
+from mobile.components.context import StoreContext
+from mobile.components.guarded import guarded
+from mobile.components.shell import Shell
+from mobile.screens.help import Help
+from mobile.screens.history import HistoryEntry, HistoryList
+from mobile.screens.mix import Mix, MixRun
+from mobile.screens.plan import Plan
+from mobile.screens.record import EntryPage, RecordList
+from mobile.screens.setup import NewSystemPage, Setup, SetupPage
+from mobile.screens.today import Today
+from mobile.store import Store
+from mobile.texts.app import TEXTS
+
+
+@ft.component
+@guarded
+def NotFound() -> ft.Control:
+    """Return what an unknown path shows."""
+    return basics.paragraph(TEXTS["not_found"])
+
+
+ROUTES = [
+    ft.Route(
+        component=Shell,
+        outlet=True,
+        children=[
+            ft.Route(index=True, component=Today),
+            ft.Route(path="record", component=RecordList),
+            ft.Route(path="record/:form", component=EntryPage),
+            ft.Route(path="mix", component=Mix),
+            ft.Route(path="mix/:procedure", component=MixRun),
+            ft.Route(path="plan", component=Plan),
+            ft.Route(path="history", component=HistoryList),
+            ft.Route(path="history/:record", component=HistoryEntry),
+            ft.Route(path="setup", component=Setup),
+            ft.Route(path="setup/:page", component=SetupPage),
+            ft.Route(path="new/:page", component=NewSystemPage),
+            ft.Route(path="help", component=Help),
+            ft.Route(path=":rest*", component=NotFound),
+        ],
+    ),
+]
+
+
+@ft.component
+def App(store: Store) -> ft.Control:
+    """Return the whole app for a store."""
+    return StoreContext(store, lambda: ft.Router(ROUTES, not_found=NotFound, manage_views=True))

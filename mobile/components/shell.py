@@ -1,0 +1,225 @@
+"""The frame of every screen: top bar, banners and notice, the screen, the bottom bar."""
+
+from typing import Final
+
+import flet as ft
+
+from mobile import theme
+from mobile.components import basics
+from mobile.components.context import use_store
+from mobile.components.guarded import guarded
+from mobile.screens.setup import Welcome
+from mobile.screens.today import Starting
+from mobile.state.snapshot import Snapshot
+from mobile.store import Store
+from mobile.texts.app import TEXTS
+
+PLACES: Final = (
+    ("today", "/", ft.Icons.WATER_DROP_OUTLINED),
+    ("record", "/record", ft.Icons.EDIT_NOTE),
+    ("mix", "/mix", ft.Icons.SCIENCE_OUTLINED),
+    ("plan", "/plan", ft.Icons.TUNE),
+    ("history", "/history", ft.Icons.SHOW_CHART),
+)
+# The page draws the red button over this corner, so that it works without Python, too.
+OVERDOSE_CORNER: Final = 148
+WITHOUT_SYSTEM: Final = ("/new", "/help")
+
+
+def place_of(path: str) -> int:
+    """Return the index of the place in the bottom bar that a path belongs to."""
+    for index, (_name, route, _icon) in enumerate(PLACES):
+        if route != "/" and (path == route or path.startswith(route + "/")):
+            return index
+    return 0
+
+
+@ft.component
+@guarded
+def Shell() -> ft.View:
+    """Return the view: the outlet of the route within the frame."""
+    store = use_store()
+    outlet = ft.use_route_outlet()
+    path = ft.use_route_location()
+    snapshot = store.snapshot
+    return ft.View(
+        route="/",
+        can_pop=False,
+        padding=0,
+        spacing=0,
+        bgcolor=theme.GROUND,
+        controls=[
+            ft.SafeArea(
+                expand=True,
+                content=ft.Column(
+                    [
+                        _top_bar(store, snapshot, path),
+                        *_banners(store, snapshot),
+                        ft.Container(
+                            expand=True,
+                            alignment=ft.Alignment.TOP_CENTER,
+                            content=ft.Column(
+                                [_measured(_content(snapshot, path, outlet))],
+                                scroll=ft.ScrollMode.AUTO,
+                                horizontal_alignment=ft.CrossAxisAlignment.CENTER,
+                                expand=True,
+                                key=f"scroll-{path}",
+                            ),
+                        ),
+                        *_notice(store, snapshot),
+                    ],
+                    spacing=0,
+                    horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
+                ),
+            )
+        ],
+        navigation_bar=_bottom_bar(store, snapshot, path),
+    )
+
+
+def _content(snapshot: Snapshot, path: str, outlet: ft.Control) -> ft.Control:
+    """Return the route's screen, or what stands in for it before there is a system."""
+    if not snapshot.ready:
+        return Starting(key="starting")
+    if snapshot.setup is None and not path.startswith(WITHOUT_SYSTEM):
+        return Welcome(key="welcome")
+    return outlet
+
+
+def _measured(outlet: ft.Control) -> ft.Control:
+    return ft.Container(
+        content=outlet,
+        padding=ft.Padding.only(left=theme.PAD, right=theme.PAD, top=8, bottom=28),
+        width=theme.WIDEST,
+    )
+
+
+def _top_bar(store: Store, snapshot: Snapshot, path: str) -> ft.Control:
+    name = snapshot.setup.name if snapshot.setup else "Sumpside"
+    return ft.Container(
+        height=64,
+        padding=ft.Padding.only(left=theme.PAD, right=OVERDOSE_CORNER),
+        content=ft.Row(
+            [
+                ft.Text(
+                    name,
+                    size=theme.BODY,
+                    weight=ft.FontWeight.W_600,
+                    color=theme.QUIET,
+                    expand=True,
+                    max_lines=1,
+                    overflow=ft.TextOverflow.ELLIPSIS,
+                ),
+                _corner_icon(store, "setup", "/setup", ft.Icons.SETTINGS_OUTLINED, path),
+                _corner_icon(store, "help", "/help", ft.Icons.HELP_OUTLINE, path),
+            ],
+            spacing=0,
+            vertical_alignment=ft.CrossAxisAlignment.CENTER,
+        ),
+    )
+
+
+def _corner_icon(store: Store, name: str, route: str, icon: ft.IconData, path: str) -> ft.Control:
+    return ft.IconButton(
+        icon=icon,
+        icon_color=theme.ACCENT if path.startswith(route) else theme.QUIET,
+        icon_size=26,
+        width=theme.TARGET,
+        height=theme.TARGET,
+        tooltip=TEXTS[name],
+        key=f"go-{name}",
+        on_click=lambda _event: store.go(route),
+    )
+
+
+def _banners(store: Store, snapshot: Snapshot) -> list[ft.Control]:
+    banners: list[ft.Control] = []
+    if snapshot.ready and snapshot.storage.backend == "memory" and not snapshot.demo:
+        banners.append(_banner(TEXTS["memory_banner"], theme.DANGER, theme.ON_DANGER, "memory"))
+    if snapshot.ready and not snapshot.storage.writable and not snapshot.demo:
+        banners.append(_banner(TEXTS["read_only_banner"], theme.SOFT, theme.ON_SOFT, "read-only"))
+    if snapshot.demo:
+        leave = ft.TextButton(
+            content=ft.Text(
+                TEXTS["demo_leave"],
+                size=theme.SMALL,
+                weight=ft.FontWeight.W_700,
+                color=theme.ON_SOFT,
+            ),
+            on_click=store.leave_demo,
+            key="leave-demo",
+            height=theme.TARGET,
+        )
+        banners.append(_banner(TEXTS["demo_banner"], theme.SOFT, theme.ON_SOFT, "demo", leave))
+    return banners
+
+
+def _banner(
+    text: str, colour: str, on_colour: str, key: str, action: ft.Control | None = None
+) -> ft.Control:
+    words = ft.Text(text, size=theme.SMALL, color=on_colour, expand=True, key=f"banner-{key}")
+    return ft.Container(
+        bgcolor=colour,
+        padding=ft.Padding.symmetric(horizontal=theme.PAD, vertical=4 if action else 10),
+        content=ft.Row([words, action] if action else [words], spacing=theme.GAP),
+    )
+
+
+def _notice(store: Store, snapshot: Snapshot) -> list[ft.Control]:
+    notice = snapshot.notice
+    if snapshot.update_ready and notice is None:
+        return [_notice_bar("note", TEXTS["update_ready"], _update_button(store))]
+    if notice is None:
+        return []
+    buttons: list[ft.Control] = []
+    if notice.undo_ids:
+        buttons.append(_notice_button(TEXTS["undo"], store.undo, "undo"))
+    buttons.append(_notice_button(TEXTS["dismiss"], store.dismiss, "dismiss"))
+    return [_notice_bar(notice.tone, notice.text, *buttons)]
+
+
+def _notice_bar(tone: str, text: str, *buttons: ft.Control) -> ft.Control:
+    return ft.Container(
+        bgcolor=theme.SHEET,
+        border=ft.Border(top=ft.BorderSide(1, theme.LINE)),
+        padding=ft.Padding.symmetric(horizontal=theme.PAD, vertical=8),
+        content=ft.Column(
+            [
+                ft.Semantics(live_region=True, content=basics.state_line(tone, text, key="notice")),
+                ft.Row(list(buttons), alignment=ft.MainAxisAlignment.END, wrap=True),
+            ],
+            spacing=2,
+            tight=True,
+        ),
+    )
+
+
+def _notice_button(text: str, on_click: basics.Handler, key: str) -> ft.Control:
+    return ft.TextButton(
+        content=ft.Text(text, size=theme.BODY, weight=ft.FontWeight.W_700, color=theme.ACCENT),
+        on_click=on_click,
+        key=key,
+        height=theme.TARGET,
+    )
+
+
+def _update_button(store: Store) -> ft.Control:
+    return _notice_button(TEXTS["update_now"], store.apply_update, "update-now")
+
+
+def _bottom_bar(store: Store, snapshot: Snapshot, path: str) -> ft.Control | None:
+    if snapshot.setup is None:
+        return None
+    return ft.NavigationBar(
+        selected_index=place_of(path),
+        label_behavior=ft.NavigationBarLabelBehavior.ALWAYS_SHOW,
+        bgcolor=theme.SHEET,
+        indicator_color=theme.SOFT,
+        height=76,
+        destinations=[
+            ft.NavigationBarDestination(icon=icon, label=TEXTS[name], key=f"place-{name}")
+            for name, _route, icon in PLACES
+        ],
+        on_change=lambda event: store.go(PLACES[int(event.control.selected_index)][1]),
+        key="bottom-bar",
+    )

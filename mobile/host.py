@@ -1,0 +1,138 @@
+"""What the app asks of the page or machine that it runs on.
+
+`Host` is the contract; `DesktopHost` serves runs with Python on this machine and tests, and
+`mobile.browser.host.BrowserHost` the installed app. `host.kind` tells them apart.
+"""
+
+from collections.abc import Callable
+from typing import Any, Literal, Protocol
+
+FIGURES_FORMAT = "sumpside-figures"
+FIGURES_VERSION = 1
+
+
+class Host(Protocol):
+    """The page around the app, or its stand-in."""
+
+    base_url: str
+    """Path that the app is served below, with slashes at both ends."""
+    build_id: str
+    """Name of the running build; changes with every changed file."""
+    kind: Literal["browser", "desktop"]
+    locale: str
+    """Language tag of the user, such as "en-GB"."""
+
+    async def request_persistence(self) -> bool | None:
+        """Ask that storage is never evicted; None where the browser cannot say."""
+        ...
+
+    async def persisted(self) -> bool | None:
+        """Tell whether storage is safe from eviction; None where the browser cannot say."""
+        ...
+
+    async def storage_estimate(self) -> tuple[int, int] | None:
+        """Return bytes in use and bytes allowed; None where the browser cannot say."""
+        ...
+
+    async def publish_figures(self, figures: dict[str, Any]) -> None:
+        """Store the figures that the emergency card shows.
+
+        Parameters
+        ----------
+        figures : dict
+            JSON-ready, with `format` FIGURES_FORMAT and `version` FIGURES_VERSION.
+
+        Raises
+        ------
+        HostError
+            When they could not be stored; the card keeps what it had.
+        """
+        ...
+
+    def set_busy(self, busy: bool) -> None:
+        """Tell that a form is open or a save is under way: no update is applied meanwhile."""
+        ...
+
+    def on_update_ready(self, callback: Callable[[], None]) -> None:
+        """Call back when a new version is stored and waits, now or later."""
+        ...
+
+    async def apply_update(self) -> bool:
+        """Start the waiting version by one reload; False, and nothing happens, while busy."""
+        ...
+
+    def on_visible(self, callback: Callable[[], None]) -> None:
+        """Call back each time the app comes back to the front."""
+        ...
+
+    def open_emergency(self) -> None:
+        """Show the emergency card over the running app."""
+        ...
+
+    def hour12(self) -> bool:
+        """Tell whether the user's clock has twelve hours."""
+        ...
+
+
+class HostError(Exception):
+    """The page could not do what was asked; `str()` is its message, for developers."""
+
+
+class DesktopHost:
+    """A host without a page: nothing to install, update or evict. Keeps what it was told."""
+
+    base_url = "/"
+    build_id = "desktop"
+    kind: Literal["browser", "desktop"] = "desktop"
+
+    def __init__(self, *, locale: str = "en", hour12: bool = False) -> None:
+        self.locale = locale
+        self.figures: dict[str, Any] | None = None
+        self.busy = False
+        self.emergency_opened = 0
+        self._hour12 = hour12
+        self._visible: list[Callable[[], None]] = []
+
+    async def request_persistence(self) -> bool | None:
+        """Return None: a file on a desktop is not evicted."""
+        return None
+
+    async def persisted(self) -> bool | None:
+        """Return None: a file on a desktop is not evicted."""
+        return None
+
+    async def storage_estimate(self) -> tuple[int, int] | None:
+        """Return None: the desktop's disk is not ours to judge."""
+        return None
+
+    async def publish_figures(self, figures: dict[str, Any]) -> None:
+        """Keep the figures in `figures`, for tests to read."""
+        self.figures = figures
+
+    def set_busy(self, busy: bool) -> None:
+        """Keep the flag in `busy`."""
+        self.busy = busy
+
+    def on_update_ready(self, callback: Callable[[], None]) -> None:
+        """Never call back: a desktop run has no waiting version."""
+
+    async def apply_update(self) -> bool:
+        """Return False: there is nothing to apply."""
+        return False
+
+    def on_visible(self, callback: Callable[[], None]) -> None:
+        """Keep the callback; `show` calls it."""
+        self._visible.append(callback)
+
+    def show(self) -> None:
+        """Act as if the app came back to the front."""
+        for callback in self._visible:
+            callback()
+
+    def open_emergency(self) -> None:
+        """Count the calls: there is no page to show the card over."""
+        self.emergency_opened += 1
+
+    def hour12(self) -> bool:
+        """Return what the constructor was given."""
+        return self._hour12

@@ -1,0 +1,79 @@
+"""The list of a build's files by content, and the service worker that carries it."""
+
+import hashlib
+import json
+import mimetypes
+from dataclasses import dataclass
+from pathlib import Path
+
+from mobile.packaging.policy import content_security_policy
+
+SERVICE_WORKER = "service_worker.js"
+# Read before the app is installed, or never by it: not worth the space offline.
+NOT_PRECACHED = {SERVICE_WORKER}
+NOT_PRECACHED_FOLDERS = ("screenshots/",)
+TYPES = {
+    ".js": "text/javascript",
+    ".mjs": "text/javascript",
+    ".wasm": "application/wasm",
+    ".webmanifest": "application/manifest+json",
+    ".json": "application/json",
+    ".html": "text/html; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".woff2": "font/woff2",
+    ".otf": "font/otf",
+    ".ttf": "font/ttf",
+    ".zip": "application/zip",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+    ".frag": "text/plain; charset=utf-8",
+    ".bin": "application/octet-stream",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One file of the site: its name below the base, SHA-256 in hex, bytes and media type."""
+
+    name: str
+    sha256: str
+    size: int
+    media_type: str
+
+
+def media_type(name: str) -> str:
+    """Return the media type that a file is served with."""
+    suffix = Path(name).suffix
+    return TYPES.get(suffix) or mimetypes.guess_type(name)[0] or "application/octet-stream"
+
+
+def list_files(site: Path) -> list[Entry]:
+    """Return the files that the service worker keeps, sorted by name."""
+    entries = []
+    for path in sorted(site.rglob("*")):
+        name = path.relative_to(site).as_posix()
+        if not path.is_file() or name in NOT_PRECACHED or name.startswith(NOT_PRECACHED_FOLDERS):
+            continue
+        content = path.read_bytes()
+        digest = hashlib.sha256(content).hexdigest()
+        entries.append(Entry(name, digest, len(content), media_type(name)))
+    return entries
+
+
+def build_id(entries: list[Entry], template: str) -> str:
+    """Return the build's name: the same files and service worker give the same name."""
+    listing = "\n".join(f"{entry.sha256} {entry.name}" for entry in entries)
+    return hashlib.sha256(f"{template}\n{listing}".encode()).hexdigest()[:12]
+
+
+def write_service_worker(site: Path, template: str, *, base: str, build: str) -> None:
+    """Write the service worker with the list of files in it."""
+    files = {entry.name: [entry.sha256, entry.size, entry.media_type] for entry in list_files(site)}
+    settings = {
+        "base": base,
+        "build": build,
+        "policy": content_security_policy(),
+        "files": files,
+    }
+    text = template.replace("__SETTINGS__", json.dumps(settings, sort_keys=True), 1)
+    (site / SERVICE_WORKER).write_text(text, encoding="utf-8")

@@ -1,0 +1,1 @@
+"""One module a screen: a function of a snapshot and the store."""

@@ -1,0 +1,246 @@
+"""Record: what can be recorded, and the page on which one entry is typed and saved."""
+
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass, field, replace
+from datetime import timedelta
+from typing import Any
+
+import flet as ft
+
+from engine.entry_suggestions import Suggestion
+from engine.records import Record
+from mobile import theme
+from mobile.components import basics
+from mobile.components.context import use_store
+from mobile.components.figure import figure
+from mobile.components.guarded import guarded
+from mobile.components.keypad import keypad
+from mobile.state import entry
+from mobile.state.forms import FORMS, Field, Form, offered
+from mobile.state.record import last_line, last_units
+from mobile.store import Store
+from mobile.texts.app import TEXTS as APP
+from mobile.texts.forms import TEXTS
+
+
+@ft.component
+@guarded
+def RecordList() -> ft.Control:
+    """Return the list of what can be recorded, the usual first."""
+    store = use_store()
+    snapshot = store.snapshot
+    return basics.column(
+        basics.heading(APP["record"]),
+        *(
+            basics.list_button(
+                form.title,
+                last_line(snapshot, form) or TEXTS[f"about_{form.key}"],
+                lambda _event, key=form.key: store.go(f"/record/{key}"),
+                key=f"form-{form.key}",
+            )
+            for form in offered(snapshot.setup)
+        ),
+        spacing=theme.GAP,
+    )
+
+
+@ft.component
+@guarded
+def EntryPage() -> ft.Control:
+    """Return the page of one new entry."""
+    store = use_store()
+    form = FORMS.get(ft.use_route_params().get("form", ""))
+    if form is None:
+        return basics.paragraph(APP["not_found"])
+
+    async def write(record: Record, said: str) -> None:
+        if await store.save([record], said):
+            store.go("/")
+
+    start = entry.opened(form, last_units(store.snapshot, form))
+    return EntryPad(form, start, write, "/record", key=f"entry-{form.key}")
+
+
+Write = Callable[[Record, str], Awaitable[None]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Page:
+    """The page's own state: the draft, what was found, what was confirmed."""
+
+    draft: entry.Draft
+    finding: entry.Finding | None = None
+    confirmed: frozenset[str] = field(default_factory=frozenset[str])
+
+
+@dataclass(frozen=True, slots=True)
+class _Acts:
+    """What can be done on the page."""
+
+    store: Store
+    form: Form
+    page: _Page
+    set_page: Callable[[Any], None]
+    write: Write
+
+    def change(self, draft: entry.Draft) -> None:
+        self.store.hold_updates(held=True)
+        self.set_page(_Page(draft))
+
+    async def save(
+        self, draft: entry.Draft | None = None, confirmed: frozenset[str] | None = None
+    ) -> None:
+        draft = draft or self.page.draft
+        confirmed = self.page.confirmed if confirmed is None else confirmed
+        found = entry.check(
+            self.form,
+            draft,
+            standing=self.store.snapshot.standing,
+            now=self.store.now(),
+            confirmed=confirmed,
+        )
+        if isinstance(found, entry.Finding):
+            self.set_page(_Page(draft, found, confirmed))
+            return
+        await self._put(self.form, found)
+
+    async def _put(self, form: Form, ready: entry.Ready) -> None:
+        record = self.store.make(form.record, ready.fields, ready.at)
+        await self.write(record, ". ".join((ready.what, *ready.remarks)))
+
+    async def take(self, field_key: str, suggestion: Suggestion) -> None:
+        draft = self.page.draft
+        if suggestion.parameter == field_key:
+            await self.save(entry.taken(draft, field_key, suggestion))
+            return
+        at = draft.at or self.store.now() - draft.earlier
+        await self._put(FORMS[suggestion.parameter], entry.reading_ready(suggestion.reading, at))
+
+
+@ft.component
+@guarded
+def EntryPad(form: Form, start: entry.Draft, write: Write, back: str) -> ft.Control:
+    """Return an open entry: figures, units, keypad, save."""
+    store = use_store()
+    page, set_page = ft.use_state(_Page(start))
+    acts = _Acts(store, form, page, set_page, write)
+    draft = page.draft
+    return basics.column(
+        basics.heading(form.title),
+        *(_figure(acts, item) for item in form.fields),
+        *_choices(acts),
+        _words(acts) if form.words else None,
+        _finding(acts, page.finding) if page.finding else None,
+        None if form.words else keypad(lambda name: acts.change(entry.press(draft, name))),
+        basics.main_button(
+            TEXTS["save"],
+            basics.does(acts.save),
+            key="save",
+            disabled=store.snapshot.saving,
+        ),
+        None if draft.at else _time(acts),
+        basics.side_button(TEXTS["cancel"], lambda _event: store.go(back), key="cancel"),
+    )
+
+
+def _figure(acts: _Acts, item: Field) -> ft.Control:
+    draft = acts.page.draft
+    optional = f" ({TEXTS['optional']})" if item.optional else ""
+    return figure(
+        key=item.key,
+        label=item.label + optional,
+        typed=draft.texts.get(item.key, ""),
+        instead="–",
+        units=item.units,
+        unit=draft.units[item.key],
+        active=draft.active == item.key,
+        large=len(acts.form.fields) == 1,
+        activate=lambda: acts.change(entry.activated(draft, item.key)),
+        choose_unit=lambda unit: acts.change(entry.with_unit(draft, item.key, unit)),
+    )
+
+
+def _words(acts: _Acts) -> ft.Control:
+    draft = acts.page.draft
+    return ft.TextField(
+        label=TEXTS["note_hint"],
+        value=draft.words,
+        multiline=True,
+        min_lines=4,
+        max_lines=10,
+        text_size=theme.BODY,
+        on_change=lambda event: acts.change(replace(draft, words=event.control.value or "")),
+        key="words",
+    )
+
+
+def _choices(acts: _Acts) -> list[ft.Control]:
+    draft = acts.page.draft
+    return [
+        basics.column(
+            basics.paragraph(choice.label, quiet=True),
+            basics.choices(
+                [(option, choice.option_label(option)) for option in choice.options],
+                draft.answers[choice.key],
+                lambda option, key=choice.key: acts.change(entry.with_answer(draft, key, option)),
+                key=choice.key,
+            ),
+            spacing=4,
+        )
+        for choice in acts.form.choices
+    ]
+
+
+def _finding(acts: _Acts, finding: entry.Finding) -> ft.Control:
+    tone = "warn" if finding.keep_label or finding.suggestions else "danger"
+    ways: list[ft.Control] = []
+    if finding.suggestions:
+        ways.append(basics.paragraph(TEXTS["meant_title"]))
+    ways += [
+        basics.side_button(
+            label,
+            basics.does(acts.take, finding.field, suggestion),
+            key=f"meant-{index}",
+        )
+        for index, (label, suggestion) in enumerate(finding.suggestions)
+    ]
+    if finding.keep_label:
+        kept = acts.page.confirmed | {finding.field}
+        ways.append(
+            basics.side_button(
+                finding.keep_label,
+                basics.does(acts.save, confirmed=kept),
+                key="keep",
+            )
+        )
+    said = [basics.state_line(tone, text, key="finding") for text in finding.sentences]
+    return basics.sheet(*said, *ways, edge=theme.WARN, key="finding-sheet")
+
+
+_STEPS = (
+    ("when_quarter", timedelta(minutes=15)),
+    ("when_hour", timedelta(hours=1)),
+    ("when_day", timedelta(days=1)),
+    ("when_reset", timedelta(0)),
+)
+
+
+def _time(acts: _Acts) -> ft.Control:
+    draft = acts.page.draft
+    said = entry.ago(draft.earlier) if draft.earlier else TEXTS["when_now"]
+    steps = _STEPS if draft.earlier else _STEPS[:-1]
+    return basics.column(
+        basics.paragraph(f"{TEXTS['when']}: {said}", quiet=True, key="when"),
+        basics.row(
+            *(
+                basics.choice_button(
+                    TEXTS[name],
+                    taken=False,
+                    on_click=lambda _event, step=step: acts.change(entry.moved_back(draft, step)),
+                    key=name,
+                )
+                for name, step in steps
+            )
+        ),
+        spacing=6,
+    )

@@ -1,0 +1,50 @@
+"""The part of Setup that speaks of the records: where they are, export, import."""
+
+import flet as ft
+
+from mobile import theme
+from mobile.components import basics
+from mobile.components.context import use_store
+from mobile.components.guarded import guarded
+from mobile.state.storage_lines import import_lines, storage_lines
+from mobile.storage.transfer import ImportPreview
+from mobile.store import Store
+from mobile.texts.setup import TEXTS
+
+
+@ft.component
+@guarded
+def RecordsCare() -> ft.Control:
+    """Return what is said of the storage, with export and import."""
+    store = use_store()
+    snapshot = store.snapshot
+    preview = snapshot.preview
+    return basics.column(
+        basics.heading(TEXTS["records"], level=2),
+        *(basics.state_line(tone, text) for tone, text in storage_lines(snapshot)),
+        basics.side_button(TEXTS["export"], basics.does(store.export), key="export"),
+        basics.side_button(TEXTS["import"], None, action=store.pick_action(), key="import"),
+        _preview(store, preview) if preview is not None else None,
+        spacing=10,
+    )
+
+
+def _preview(store: Store, preview: ImportPreview) -> ft.Control:
+    tone = "danger" if preview.refusal else "warn" if preview.is_damaged else "note"
+    ways: list[ft.Control] = []
+    if preview.refusal is None and (preview.new or preview.conflicting):
+        label = TEXTS["import_apply_damaged" if preview.is_damaged else "import_apply"]
+        ways.append(
+            basics.main_button(
+                label.format(new=len(preview.new)),
+                basics.does(store.apply_import),
+                key="import-apply",
+            )
+        )
+    ways.append(
+        basics.side_button(
+            TEXTS["import_leave"], lambda _event: store.drop_import(), key="import-leave"
+        )
+    )
+    said = [basics.state_line(tone, line, key="import-line") for line in import_lines(preview)]
+    return basics.sheet(*said, *ways, edge=theme.ACCENT, key="import-preview")

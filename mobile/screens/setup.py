@@ -1,0 +1,278 @@
+"""The first run and Setup: the same pages of questions, walked through or opened one by one."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+import flet as ft
+
+from engine.records import DeliverySetting
+from engine.records import Setup as SetupRecord
+from mobile import theme
+from mobile.components import basics
+from mobile.components.context import use_store
+from mobile.components.figure import figure
+from mobile.components.guarded import guarded
+from mobile.components.keypad import keypad
+from mobile.screens.records_care import RecordsCare
+from mobile.state import setup_draft, setup_pages
+from mobile.state.sentences import ALKALINITY_UNITS
+from mobile.state.setup_draft import Answers
+from mobile.state.setup_pages import BY_KEY, FIRST_RUN, PAGES, Ask, Page
+from mobile.store import Store
+from mobile.texts.app import TEXTS as APP
+from mobile.texts.setup import TEXTS
+
+
+@ft.component
+@guarded
+def Welcome() -> ft.Control:
+    """Return what a first visit shows."""
+    store = use_store()
+    begun = bool(store.setup_draft())
+    first = store.setup_draft().get("page", FIRST_RUN[0].key)
+    return basics.column(
+        basics.heading(TEXTS["welcome_title"]),
+        basics.lead(TEXTS["welcome"]),
+        basics.state_line("danger", TEXTS["welcome_caution"]),
+        basics.main_button(
+            TEXTS["welcome_resume" if begun else "welcome_start"],
+            lambda _event: store.go(f"/new/{first}"),
+            key="start-setup",
+        ),
+        basics.side_button(TEXTS["welcome_demo"], store.enter_demo, key="enter-demo"),
+        spacing=20,
+    )
+
+
+@ft.component
+@guarded
+def Setup() -> ft.Control:
+    """Return the list of set-up pages, and the care of the records."""
+    store = use_store()
+    snapshot = store.snapshot
+    draft = setup_pages.draft_of(snapshot.setup)
+    unit = snapshot.alkalinity_unit
+    return basics.column(
+        basics.heading(APP["setup"]),
+        *_systems(store),
+        *(
+            basics.list_button(
+                page.title,
+                _answers_line(page, draft, unit),
+                lambda _event, key=page.key: store.go(f"/setup/{key}"),
+                key=f"page-{page.key}",
+            )
+            for page in PAGES
+            if page.key != "start"
+        ),
+        basics.paragraph(TEXTS["unit"], quiet=True),
+        basics.row(
+            *(
+                basics.choice_button(
+                    name,
+                    taken=name == unit,
+                    on_click=basics.does(store.choose_unit, name),
+                    key=f"unit-{index}",
+                )
+                for index, name in enumerate(ALKALINITY_UNITS)
+            )
+        ),
+        basics.list_button(
+            TEXTS["another_system"],
+            "",
+            lambda _event: store.go(f"/new/{FIRST_RUN[0].key}"),
+            key="another-system",
+            icon=ft.Icons.ADD,
+        ),
+        RecordsCare(),
+        spacing=theme.GAP,
+    )
+
+
+def _systems(store: Store) -> list[ft.Control]:
+    snapshot = store.snapshot
+    if len(snapshot.systems) < 2:
+        return []
+    return [
+        basics.paragraph(TEXTS["systems"], quiet=True),
+        basics.row(
+            *(
+                basics.choice_button(
+                    name,
+                    taken=system == snapshot.system,
+                    on_click=basics.does(store.choose_system, system),
+                    key=f"system-{system}",
+                )
+                for system, name in snapshot.systems
+            )
+        ),
+    ]
+
+
+def _answers_line(page: Page, draft: Mapping[str, Any], unit: str) -> str:
+    said = [setup_pages.shown(ask, draft, unit) for ask in page.asks if ask.matters(draft)]
+    return " · ".join(said)
+
+
+@ft.component
+@guarded
+def SetupPage() -> ft.Control:
+    """Return one page of the current set-up, opened from Setup."""
+    store = use_store()
+    page = BY_KEY.get(ft.use_route_params().get("page", ""))
+    if page is None or store.snapshot.setup is None:
+        return basics.paragraph(APP["not_found"])
+
+    async def finish(draft: Mapping[str, Any]) -> None:
+        record = store.make(SetupRecord, setup_pages.setup_fields(draft))
+        if await store.save_setup([record]):
+            store.go("/setup")
+
+    before = setup_pages.draft_of(store.snapshot.setup)
+    return Questions(
+        _Walk(page=page, before=before, finish=finish, back="/setup", button=TEXTS["use"]),
+        key=f"questions-{page.key}",
+    )
+
+
+@ft.component
+@guarded
+def NewSystemPage() -> ft.Control:
+    """Return one page of the first run, or of another system's."""
+    store = use_store()
+    page = BY_KEY.get(ft.use_route_params().get("page", ""))
+    if page is None or page not in FIRST_RUN:
+        return basics.paragraph(APP["not_found"])
+    step = FIRST_RUN.index(page)
+    last = step == len(FIRST_RUN) - 1
+    before = {**setup_pages.OFFERED, **store.setup_draft().get("answers", {})}
+
+    async def finish(draft: Mapping[str, Any]) -> None:
+        if last:
+            await _save_new(store, draft)
+            return
+        following = FIRST_RUN[step + 1].key
+        await store.keep_setup_draft({"page": following, "answers": dict(draft)})
+        store.go(f"/new/{following}")
+
+    return Questions(
+        _Walk(
+            page=page,
+            before=before,
+            finish=finish,
+            back=f"/new/{FIRST_RUN[step - 1].key}" if step else "/",
+            button=TEXTS["finish" if last else "next"],
+            progress=TEXTS["step_of"].format(step=step + 1, steps=len(FIRST_RUN)),
+        ),
+        key=f"questions-{page.key}",
+    )
+
+
+async def _save_new(store: Store, draft: Mapping[str, Any]) -> None:
+    system = store.new_system_id()
+    made = [store.make(SetupRecord, setup_pages.setup_fields(draft), system=system)]
+    if draft.get("limewater_L_per_day") is not None:
+        setting = {"limewater_L_per_day": draft["limewater_L_per_day"]}
+        made.append(store.make(DeliverySetting, setting, system=system))
+    if await store.save_setup(made):
+        store.go("/")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Walk:
+    """How a page of questions is reached and left."""
+
+    page: Page
+    before: Mapping[str, Any]
+    finish: Callable[[Mapping[str, Any]], Any]
+    back: str
+    button: str
+    progress: str = ""
+
+
+Change = Callable[[Answers], None]
+_DRAWN_FIRST: Final = "name"
+
+
+@ft.component
+@guarded
+def Questions(walk: _Walk) -> ft.Control:
+    """Return a page's questions with the keypad for its numbers."""
+    store = use_store()
+    answers, set_answers = ft.use_state(setup_draft.opened(walk.page, walk.before))
+
+    def change(new: Answers) -> None:
+        store.hold_updates(held=True)
+        set_answers(new)
+
+    async def go_on() -> None:
+        read = setup_draft.taken(walk.page, answers)
+        set_answers(read)
+        if not read.faults:
+            await walk.finish(read.before)
+
+    asks = [ask for ask in walk.page.asks if ask.matters(answers.before)]
+    numbers = setup_draft.numbers(walk.page, answers.before)
+    return basics.column(
+        basics.paragraph(walk.progress, quiet=True) if walk.progress else None,
+        basics.heading(walk.page.title),
+        basics.paragraph(walk.page.about),
+        *(_ask(ask, answers, change, store.snapshot.alkalinity_unit) for ask in asks),
+        keypad(lambda key: change(setup_draft.pressed(answers, key)))
+        if any(ask.key == answers.active for ask in numbers)
+        else None,
+        *(basics.state_line("danger", fault, key="fault") for fault in answers.faults),
+        basics.main_button(walk.button, basics.does(go_on), key="go-on"),
+        basics.side_button(TEXTS["previous"], lambda _event: store.go(walk.back), key="go-back"),
+    )
+
+
+def _ask(ask: Ask, answers: Answers, change: Change, alkalinity_unit: str) -> ft.Control:
+    if ask.options:
+        return _options(ask, answers, change)
+    if ask.words:
+        return ft.TextField(
+            label=ask.label,
+            value=answers.texts.get(ask.key, str(answers.before.get(ask.key) or "")),
+            text_size=theme.BODY,
+            on_change=lambda event: change(
+                setup_draft.with_words(answers, ask, event.control.value or "")
+            ),
+            key=f"words-{ask.key}",
+        )
+    value = setup_pages.shown(ask, answers.before, alkalinity_unit)
+    return figure(
+        key=ask.key,
+        label=ask.label,
+        hint=ask.hint,
+        typed=answers.texts.get(ask.key, ""),
+        instead="–" if answers.before.get(ask.key) is None else value,
+        units=ask.units,
+        unit=answers.unit(ask),
+        active=answers.active == ask.key,
+        large=False,
+        activate=lambda: change(setup_draft.activated(answers, ask)),
+        choose_unit=lambda unit: change(setup_draft.with_unit(answers, ask, unit)),
+    )
+
+
+def _options(ask: Ask, answers: Answers, change: Change) -> ft.Control:
+    buttons = [
+        basics.choice_button(
+            TEXTS[f"option_{option}"],
+            taken=answers.before.get(ask.key) == option,
+            on_click=lambda _event, option=option: change(
+                setup_draft.with_option(answers, ask, option)
+            ),
+            key=f"{ask.key}-{option}",
+        )
+        for option in ask.options
+    ]
+    layout = basics.row(*buttons) if len(buttons) == 2 else basics.column(*buttons, spacing=8)
+    return basics.column(
+        basics.paragraph(ask.label, quiet=True),
+        basics.paragraph(ask.hint, quiet=True) if ask.hint else None,
+        layout,
+        spacing=6,
+    )

@@ -1,0 +1,86 @@
+"""Today: the decision in a sentence, why, where the water stands, what comes next."""
+
+import flet as ft
+
+from mobile import theme
+from mobile.components import basics
+from mobile.components.context import use_store
+from mobile.components.guarded import guarded
+from mobile.state.running import running
+from mobile.state.today import TodayView, today
+from mobile.store import Store
+from mobile.texts.app import TEXTS as APP
+from mobile.texts.today import TEXTS
+
+
+@ft.component
+@guarded
+def Today() -> ft.Control:
+    """Return the first screen."""
+    store = use_store()
+    view = today(store.snapshot)
+    return basics.column(
+        _decision(view),
+        _resume(store),
+        *_ways(store, view),
+        *_section(TEXTS["mind"], [basics.state_line(line.tone, line.text) for line in view.mind]),
+        *_section(TEXTS["water"], [basics.paragraph(line.text) for line in view.water]),
+        *_section(TEXTS["next"], [basics.paragraph(text) for text in view.next_up]),
+        spacing=16,
+    )
+
+
+def _decision(view: TodayView) -> ft.Control:
+    return basics.column(
+        ft.Semantics(
+            header=True,
+            heading_level=1,
+            content=basics.state_lead(view.tone, view.lead, key="decision"),
+        ),
+        *(basics.paragraph(text) for text in view.why),
+        spacing=10,
+    )
+
+
+def _ways(store: Store, view: TodayView) -> list[ft.Control]:
+    if view.first_test:
+        return [
+            basics.main_button(
+                TEXTS["record_test"],
+                lambda _event: store.go("/record/total_alkalinity"),
+                key="record-test",
+            )
+        ]
+    return [basics.side_button(TEXTS["to_plan"], lambda _event: store.go("/plan"), key="to-plan")]
+
+
+def _resume(store: Store) -> ft.Control | None:
+    view = running(store.snapshot)
+    if view is None:
+        return None
+    key, title, paused = view
+    return basics.sheet(
+        basics.state_line("warn", paused) if paused else None,
+        basics.main_button(
+            TEXTS["resume"].format(procedure=title),
+            lambda _event: store.go(f"/mix/{key}"),
+            key="resume-procedure",
+        ),
+        edge=theme.WARN,
+    )
+
+
+def _section(title: str, controls: list[ft.Control]) -> list[ft.Control]:
+    if not controls:
+        return []
+    return [basics.column(basics.heading(title, level=2), *controls, spacing=8)]
+
+
+@ft.component
+@guarded
+def Starting() -> ft.Control:
+    """Return what stands here while the records are being opened."""
+    return basics.column(
+        ft.ProgressBar(color=theme.ACCENT, bgcolor=theme.SOFT),
+        basics.paragraph(APP["starting"], key="opening"),
+    )

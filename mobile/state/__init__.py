@@ -1,0 +1,1 @@
+"""Pure state: snapshots, updates and the view models that the screens print."""

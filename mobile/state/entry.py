@@ -1,0 +1,253 @@
+"""The state of an open entry, and what its Save would do. Pure: draft in, draft or finding out."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from typing import Any, Final
+
+from engine.entry import Doubtful, Earlier, Refused, earlier_readings, read_reading, unit_suffix
+from engine.entry_fields import DoubtfulAmount, read_amount, read_text, read_time
+from engine.entry_numbers import EntryFault
+from engine.entry_suggestions import Suggestion
+from engine.records import Reading, Record
+from engine.vocabulary import PARAMETERS
+from mobile.state.forms import Field, Form
+from mobile.state.sentences import number, sentence
+from mobile.texts.entry import TEXTS
+from mobile.texts.forms import TEXTS as WORDS
+
+ERASE: Final = "erase"  # the keypad's key that takes the last sign away
+LONGEST_TYPED: Final = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """What has been typed and taken so far."""
+
+    form: str
+    texts: Mapping[str, str] = field(default_factory=dict[str, str])
+    units: Mapping[str, str] = field(default_factory=dict[str, str])
+    answers: Mapping[str, str] = field(default_factory=dict[str, str])
+    active: str = ""
+    earlier: timedelta = timedelta(0)
+    words: str = ""
+    at: datetime | None = None  # fixed when an old record is amended
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Why an entry is not saved yet: sentences, and the ways on."""
+
+    field: str
+    sentences: tuple[str, ...]
+    suggestions: tuple[tuple[str, Suggestion], ...] = ()
+    keep_label: str = ""  # words of "keep it as it is"; empty where that is impossible
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """What a save would write."""
+
+    fields: Mapping[str, Any]
+    at: datetime
+    what: str
+    remarks: tuple[str, ...] = ()
+
+
+def opened(form: Form, units: Mapping[str, str], container: str = "") -> Draft:
+    """Return an empty draft of a form; `units` are the ones last used, by field."""
+    return Draft(
+        form=form.key,
+        units={f.key: units.get(f.key, f.units[0]) for f in form.fields},
+        answers={
+            choice.key: container if container in choice.options else choice.options[0]
+            for choice in form.choices
+        },
+        active=form.fields[0].key if form.fields else "",
+    )
+
+
+def press_text(typed: str, key: str) -> str:
+    """Return a typed number after a key of the keypad."""
+    if key == ERASE:
+        return typed[:-1]
+    if (key == "." and "." in typed) or len(typed) >= LONGEST_TYPED:
+        return typed
+    return ("0" + key) if key == "." and not typed else typed + key
+
+
+def press(draft: Draft, key: str) -> Draft:
+    """Return the draft after a key of the keypad."""
+    typed = press_text(draft.texts.get(draft.active, ""), key)
+    return replace(draft, texts={**draft.texts, draft.active: typed})
+
+
+def with_unit(draft: Draft, field_key: str, unit: str) -> Draft:
+    """Return the draft with another unit for a field; the digits stay."""
+    return replace(draft, units={**draft.units, field_key: unit}, active=field_key)
+
+
+def with_answer(draft: Draft, choice: str, option: str) -> Draft:
+    """Return the draft with an option taken."""
+    return replace(draft, answers={**draft.answers, choice: option})
+
+
+def moved_back(draft: Draft, step: timedelta) -> Draft:
+    """Return the draft with its time moved into the past, or back to now by a zero step."""
+    return replace(draft, earlier=draft.earlier + step if step else timedelta(0))
+
+
+def activated(draft: Draft, field_key: str) -> Draft:
+    """Return the draft with another field under the keypad."""
+    return replace(draft, active=field_key)
+
+
+def ago(span: timedelta) -> str:
+    """Return a span into the past in words."""
+    minutes = round(span.total_seconds() / 60.0)
+    whole_days, rest = divmod(minutes, 24 * 60)
+    whole_hours, rest = divmod(rest, 60)
+    parts = [
+        f"{whole_days} d" if whole_days else "",
+        f"{whole_hours} h" if whole_hours else "",
+        f"{rest} min" if rest else "",
+    ]
+    return " ".join(part for part in parts if part) + " ago"
+
+
+def taken(draft: Draft, field_key: str, suggestion: Suggestion) -> Draft:
+    """Return the draft after a suggestion for the same field was taken."""
+    return replace(
+        draft,
+        texts={**draft.texts, field_key: suggestion.text},
+        units={**draft.units, field_key: suggestion.unit},
+    )
+
+
+def check(
+    form: Form,
+    draft: Draft,
+    *,
+    standing: Sequence[Record],
+    now: datetime,
+    confirmed: frozenset[str] = frozenset(),
+) -> Ready | Finding:
+    """Return what a save would write, or what stands in its way.
+
+    Parameters
+    ----------
+    form, draft
+        What is being entered.
+    standing
+        The log of the system with amendments applied, to compare with.
+    now
+        The phone's clock, aware.
+    confirmed
+        Fields whose doubtful value the keeper chose to keep.
+    """
+    at = draft.at or now - draft.earlier
+    newest_recorded_at = max((record.recorded_at for record in standing), default=None)
+    same = [record.at for record in standing if isinstance(record, form.record)]
+    time = read_time(
+        at, now=now, newest_recorded_at=newest_recorded_at, last_at=max(same, default=None)
+    )
+    if isinstance(time, Refused):
+        return Finding("", (_said(time.fault),))
+    remarks = tuple(_said(remark) for remark in time.remarks)
+    found = (
+        _checked_words(draft, time.at)
+        if form.words
+        else _checked_fields(form, draft, standing, time.at, confirmed)
+    )
+    return replace(found, remarks=remarks) if isinstance(found, Ready) else found
+
+
+def reading_ready(reading: Reading, at: datetime) -> Ready:
+    """Return what saving a single reading writes, as after a suggestion for another parameter."""
+    return Ready({"readings": (reading,)}, at, _shown(reading.typed, reading.typed_unit))
+
+
+def _checked_words(draft: Draft, at: datetime) -> Ready | Finding:
+    text = read_text("note.note", draft.words)
+    if isinstance(text, EntryFault):
+        return Finding("", (_said(text),))
+    if not text:
+        return Finding("", (WORDS["note_empty"],))
+    return Ready({"note": text}, at, "")
+
+
+def _checked_fields(
+    form: Form,
+    draft: Draft,
+    standing: Sequence[Record],
+    at: datetime,
+    confirmed: frozenset[str],
+) -> Ready | Finding:
+    values: dict[str, float] = {}
+    typed: dict[str, str] = {}
+    for item in form.fields:
+        text = draft.texts.get(item.key, "")
+        if not text and item.optional:
+            continue
+        if not item.entry:
+            earlier = earlier_readings(standing, item.key)
+            return _checked_reading(item, draft, earlier, at, confirmed)
+        amount = read_amount(item.entry, text, draft.units[item.key])
+        if isinstance(amount, Refused):
+            return Finding(item.key, (_said(amount.fault),))
+        if isinstance(amount, DoubtfulAmount):
+            amount = amount.amount
+        values[item.key] = amount.value
+        typed[item.key] = _shown(amount.typed, amount.typed_unit)
+    as_typed = "; ".join(f"{key}: {shown}" for key, shown in typed.items())
+    fields = {**form.make(values, draft.answers), "typed": as_typed}
+    return Ready(fields, at, f"{form.title}, {', '.join(typed.values())}")
+
+
+def _checked_reading(
+    item: Field,
+    draft: Draft,
+    earlier: Sequence[Earlier],
+    at: datetime,
+    confirmed: frozenset[str],
+) -> Ready | Finding:
+    text, unit = draft.texts.get(item.key, ""), draft.units[item.key]
+    found = read_reading(item.key, text, unit, at=at, previous=earlier)
+    if isinstance(found, Refused):
+        return Finding(item.key, (_said(found.fault),), _labelled(item, found.suggestions))
+    if isinstance(found, Doubtful) and item.key not in confirmed:
+        return Finding(
+            item.key,
+            tuple(_said(doubt) for doubt in found.doubts),
+            _labelled(item, found.suggestions),
+            WORDS["keep"].format(value=_shown(text, unit)),
+        )
+    reading = found.kept if isinstance(found, Doubtful) else found.reading
+    return Ready({"readings": (reading,)}, at, f"{item.label} {_shown(text, unit)}".strip())
+
+
+def _labelled(item: Field, suggestions: Sequence[Suggestion]) -> tuple[tuple[str, Suggestion], ...]:
+    return tuple((_suggestion_label(item, suggestion), suggestion) for suggestion in suggestions)
+
+
+def _suggestion_label(item: Field, suggestion: Suggestion) -> str:
+    shown = _shown(suggestion.text, suggestion.unit)
+    if suggestion.parameter != item.key:
+        return f"{WORDS[f'field_{suggestion.parameter}']} {shown}".strip()
+    parameter = PARAMETERS[suggestion.parameter]
+    if suggestion.unit == parameter.typed_units[0]:
+        return shown
+    return f"{shown} = {number(f'value_{unit_suffix(parameter)}', suggestion.reading.value)}"
+
+
+def _shown(text: str, unit: str) -> str:
+    return f"{text} {unit_label(unit)}".strip()
+
+
+def unit_label(unit: str) -> str:
+    """Return a unit as it is written for people."""
+    return {"degC": "°C", "degF": "°F", "mg/L CaCO3": "mg/L CaCO₃"}.get(unit, unit)
+
+
+def _said(fault: EntryFault) -> str:
+    return sentence(TEXTS, fault.code, fault.numbers)

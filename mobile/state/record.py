@@ -1,0 +1,42 @@
+"""What the Record list says of each entry: its last value and when."""
+
+from engine.log import newest
+from engine.records import Reading, Record, WaterTest
+from mobile.state.forms import Form
+from mobile.state.recorded import summary
+from mobile.state.sentences import when
+from mobile.state.snapshot import Snapshot
+from mobile.texts.forms import TEXTS
+
+
+def last_line(snapshot: Snapshot, form: Form) -> str:
+    """Return "Last: 8.2 dKH, 3 h ago", or nothing where there is none yet."""
+    record = _last(snapshot, form)
+    if record is None:
+        return ""
+    value = summary(record, snapshot.alkalinity_unit)
+    return TEXTS["last_was"].format(value=value, when=when(record.at, snapshot.now))
+
+
+def last_units(snapshot: Snapshot, form: Form) -> dict[str, str]:
+    """Return the unit in which each reading of the form was typed last."""
+    record = _last(snapshot, form)
+    if not isinstance(record, WaterTest):
+        return {}
+    return {reading.parameter: reading.typed_unit for reading in record.readings}
+
+
+def _last(snapshot: Snapshot, form: Form) -> Record | None:
+    if form.record is not WaterTest:
+        return newest(snapshot.standing, form.record, snapshot.now)
+    for record in reversed(snapshot.standing):
+        if reading_of(record, form.key):
+            return record
+    return None
+
+
+def reading_of(record: Record, parameter: str) -> Reading | None:
+    """Return a record's reading of a parameter, or None."""
+    if not isinstance(record, WaterTest):
+        return None
+    return next((r for r in record.readings if r.parameter == parameter), None)

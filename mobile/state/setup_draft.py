@@ -1,0 +1,102 @@
+"""The state of an open set-up page: what is typed over the answers so far. Pure."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from engine.entry import Refused
+from engine.entry_fields import Amount, DoubtfulAmount, read_amount, read_text
+from engine.entry_numbers import EntryFault
+from mobile.state.entry import press_text
+from mobile.state.sentences import sentence
+from mobile.state.setup_pages import Ask, Page, problems
+from mobile.texts.entry import TEXTS as ENTRY
+from mobile.texts.setup import TEXTS
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """The answers before this page, and what is being typed on it."""
+
+    before: Mapping[str, Any]
+    texts: Mapping[str, str] = field(default_factory=dict[str, str])
+    units: Mapping[str, str] = field(default_factory=dict[str, str])
+    active: str = ""
+    faults: tuple[str, ...] = ()
+
+    def unit(self, ask: Ask) -> str:
+        """Return the unit in which a number is being typed."""
+        return self.units.get(ask.key, ask.units[0])
+
+
+def opened(page: Page, before: Mapping[str, Any]) -> Answers:
+    """Return the page as it opens."""
+    first = next((ask.key for ask in numbers(page, before) if before.get(ask.key) is None), "")
+    return Answers(before, active=first)
+
+
+def numbers(page: Page, before: Mapping[str, Any]) -> tuple[Ask, ...]:
+    """Return the numbers that matter on a page."""
+    return tuple(
+        ask for ask in page.asks if not ask.options and not ask.words and ask.matters(before)
+    )
+
+
+def pressed(answers: Answers, key: str) -> Answers:
+    """Return the answers after a key of the keypad."""
+    typed = press_text(answers.texts.get(answers.active, ""), key)
+    return replace(answers, texts={**answers.texts, answers.active: typed}, faults=())
+
+
+def activated(answers: Answers, ask: Ask) -> Answers:
+    """Return the answers with another number under the keypad."""
+    return replace(answers, active=ask.key)
+
+
+def with_unit(answers: Answers, ask: Ask, unit: str) -> Answers:
+    """Return the answers with another unit for a number."""
+    return replace(answers, units={**answers.units, ask.key: unit})
+
+
+def with_option(answers: Answers, ask: Ask, option: str) -> Answers:
+    """Return the answers with an option taken."""
+    return replace(answers, before={**answers.before, ask.key: option}, faults=())
+
+
+def with_words(answers: Answers, ask: Ask, words: str) -> Answers:
+    """Return the answers with a text changed."""
+    return replace(answers, texts={**answers.texts, ask.key: words}, faults=())
+
+
+def taken(page: Page, answers: Answers) -> Answers:
+    """Return the answers with this page read; `faults` say what is missing or not in order."""
+    draft = dict(answers.before)
+    faults: list[str] = []
+    for ask in page.asks:
+        if ask.options or not ask.matters(draft):
+            continue
+        found = _read(ask, answers, draft.get(ask.key))
+        if isinstance(found, EntryFault):
+            faults.append(f"{ask.label}: {sentence(ENTRY, found.code, found.numbers)}")
+        elif found in (None, "") and not ask.optional:
+            faults.append(TEXTS["needed"].format(what=ask.label))
+        else:
+            draft[ask.key] = found
+    faults += () if faults else problems(draft, (page,))
+    return replace(answers, before=draft if not faults else answers.before, faults=tuple(faults))
+
+
+def _read(ask: Ask, answers: Answers, now: Any) -> Any:
+    text = answers.texts.get(ask.key)
+    if ask.words:
+        return now if text is None else read_text(ask.entry, text)
+    if not text:
+        return now
+    amount = read_amount(ask.entry, text, answers.unit(ask))
+    match amount:
+        case Amount():
+            return amount.value
+        case DoubtfulAmount():
+            return amount.amount.value
+        case Refused():
+            return amount.fault

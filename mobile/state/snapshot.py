@@ -1,0 +1,58 @@
+"""Everything the screens show, in one frozen value that is always replaced as a whole."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from engine.decision import Decision
+from engine.records import Record, Setup
+from mobile.storage.transfer import ImportPreview
+
+Tone = Literal["good", "note", "warn", "danger"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notice:
+    """A sentence over the screens until it is put away or replaced."""
+
+    tone: Tone
+    text: str
+    undo_ids: tuple[str, ...] = ()  # records that one tap withdraws
+    undo_until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StorageState:
+    """Where records are kept, and how safely."""
+
+    backend: str = ""  # "opfs", "file", "memory"
+    writable: bool = False
+    problems: tuple[str, ...] = ()  # sentences
+    persisted: bool | None = None
+    used_bytes: int | None = None
+    quota_bytes: int | None = None
+    device: str = ""
+    record_count: int = 0
+    last_export: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Snapshot:
+    """The state of the app at one moment."""
+
+    now: datetime
+    ready: bool = False
+    storage: StorageState = StorageState()
+    systems: tuple[tuple[str, str], ...] = ()  # (id, name)
+    system: str = ""
+    demo: bool = False
+    records: tuple[Record, ...] = ()  # of the system, as written
+    standing: tuple[Record, ...] = ()  # amendments applied, oldest first
+    setup: Setup | None = None
+    decision: Decision | None = None
+    decision_failed: bool = False
+    alkalinity_unit: str = "dKH"
+    notice: Notice | None = None
+    update_ready: bool = False
+    saving: bool = False
+    preview: ImportPreview | None = None

@@ -1,0 +1,167 @@
+"""What Today says: the decision first, then where the water stands and what to mind."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Final
+
+from engine.change import Change
+from engine.decision import Decision
+from engine.log import newest
+from engine.reasons import Code, Reason
+from engine.records import Refill, WaterTest
+from engine.vocabulary import PARAMETERS
+from mobile.state.record import reading_of
+from mobile.state.recorded import reading_text
+from mobile.state.sentences import alkalinity, sentence, when
+from mobile.state.snapshot import Snapshot, Tone
+from mobile.texts.app import TEXTS as APP
+from mobile.texts.plan import TEXTS as PLAN
+from mobile.texts.today import TEXTS
+
+_CALM: Final = frozenset({Code.NOTHING_TO_DO, Code.NO_LIME_NEEDED})
+_URGENT: Final = frozenset({Code.STOP})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A sentence with its state."""
+
+    tone: Tone
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TodayView:
+    """Everything on Today, in the order of reading."""
+
+    tone: Tone
+    lead: str
+    why: tuple[str, ...]
+    water: tuple[Line, ...]
+    mind: tuple[Line, ...]
+    next_up: tuple[str, ...]
+    first_test: bool  # no test yet: offer to record one
+
+
+def said(snapshot: Snapshot, found: Reason) -> str:
+    """Return the sentence of a reason in the keeper's units."""
+    return sentence(PLAN, found.code, found.numbers, snapshot.alkalinity_unit)
+
+
+def change_tone(change: Change) -> Tone:
+    """Return how a change is to be looked at."""
+    if change.code in _URGENT:
+        return "danger"
+    if change.code in _CALM:
+        return "good"
+    return "warn" if change.code in (Code.HOLD, Code.LOWER_PUMP) else "note"
+
+
+def today(snapshot: Snapshot) -> TodayView:
+    """Return what Today says of a snapshot with a set-up."""
+    decision = snapshot.decision
+    if decision is None:
+        return TodayView(
+            tone="danger",
+            lead=APP["decision_failed"],
+            why=(),
+            water=(),
+            mind=(),
+            next_up=(),
+            first_test=False,
+        )
+    change = decision.change
+    return TodayView(
+        tone=change_tone(change),
+        lead=said(snapshot, change.reasons[0]),
+        why=tuple(said(snapshot, found) for found in _why(decision)),
+        water=_water(snapshot, decision),
+        mind=_mind(snapshot, decision),
+        next_up=_next_up(snapshot, decision),
+        first_test=decision.alkalinity is None,
+    )
+
+
+def _why(decision: Decision) -> tuple[Reason, ...]:
+    """Return the few reasons that Today gives; Plan gives all."""
+    change, plan = decision.change, decision.plan
+    refused = change.code in (Code.HOLD, Code.STOP, Code.LOWER_PUMP)
+    first = change.reasons[1:]
+    return (*first, *plan.reasons[:2]) if refused else first
+
+
+def _water(snapshot: Snapshot, decision: Decision) -> tuple[Line, ...]:
+    lines: list[Line] = []
+    now = decision.alkalinity
+    unit = snapshot.alkalinity_unit
+    if now is not None:
+        span = now.span
+        lines.append(
+            Line(
+                tone="note",
+                text=TEXTS["alkalinity"].format(
+                    value=alkalinity(float(now.last.magnitude), unit),
+                    when=when(now.tested_at, snapshot.now),
+                    low=alkalinity(span.low, unit),
+                    high=alkalinity(span.high, unit),
+                ),
+            )
+        )
+    others = [
+        text
+        for code in ("pH_nbs", "calcium", "magnesium", "salinity")
+        if (text := _last(snapshot, code))
+    ]
+    if others:
+        lines.append(Line(tone="note", text=". ".join(others) + "."))
+    stop = decision.stop_safe
+    if stop is not None:
+        reasons = (stop,) if isinstance(stop, Reason) else stop.reasons
+        lines += [Line(tone="note", text=said(snapshot, found)) for found in reasons]
+    return tuple(lines)
+
+
+def _last(snapshot: Snapshot, code: str) -> str:
+    for record in reversed(snapshot.standing):
+        reading = reading_of(record, code)
+        if reading is not None:
+            value = reading_text(reading, snapshot.alkalinity_unit)
+            return TEXTS[f"last_{code}"].format(value=value, when=when(record.at, snapshot.now))
+    return ""
+
+
+def _mind(snapshot: Snapshot, decision: Decision) -> tuple[Line, ...]:
+    setting = decision.setting
+    about_setting = tuple(r for r in setting.reasons if setting.over) if setting else ()
+    shown = (*decision.cautions, *about_setting, *decision.reasons)
+    return tuple(
+        Line(tone="warn", text=text)
+        for text in dict.fromkeys(said(snapshot, found) for found in shown)
+    )
+
+
+def _next_up(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
+    lines = [_next_test(snapshot)]
+    powder = decision.powder
+    if powder is not None:
+        reasons = (powder,) if isinstance(powder, Reason) else powder.reasons
+        lines += [said(snapshot, found) for found in reasons]
+    refill = newest(snapshot.standing, Refill, snapshot.now)
+    if refill is not None:
+        lines.append(TEXTS["last_refill"].format(when=when(refill.at, snapshot.now)))
+    return tuple(line for line in lines if line)
+
+
+def _next_test(snapshot: Snapshot) -> str:
+    """Return when alkalinity is due, from the newest test and the usual interval."""
+    tests = [
+        record.at
+        for record in snapshot.standing
+        if isinstance(record, WaterTest) and reading_of(record, "total_alkalinity")
+    ]
+    if not tests:
+        return TEXTS["test_first"]
+    due = max(tests) + timedelta(days=PARAMETERS["total_alkalinity"].interval_days)
+    if due <= snapshot.now:
+        return TEXTS["test_due"]
+    return TEXTS["test_next"].format(day=due.astimezone(snapshot.now.tzinfo).strftime("%A"))

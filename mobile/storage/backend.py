@@ -1,0 +1,106 @@
+"""What a place that keeps bytes must offer: a folder of files, each a growing row of bytes.
+
+Everything is `async` so that a store of IndexedDB rows can stand here as well as an OPFS handle, a
+file on a disk or plain memory. One contract test runs over all of them.
+"""
+
+import zlib
+from collections.abc import Awaitable, Callable
+from typing import Protocol
+
+from mobile.storage.errors import StorageFull
+
+
+class ByteFile(Protocol):
+    """One open file.
+
+    Every method raises `StorageFull` when there is no room and `StorageFailed` on any other
+    failure. Nothing written is safe until `flush` has returned.
+    """
+
+    async def size(self) -> int:
+        """Return the length in bytes."""
+        ...
+
+    async def read(self, at: int, count: int) -> bytes:
+        """Return up to `count` bytes from `at` on; fewer only at the end."""
+        ...
+
+    async def write(self, at: int, data: bytes) -> int:
+        """Write at `at`, growing the file; return the bytes taken, fewer when there is no room."""
+        ...
+
+    async def flush(self) -> None:
+        """Return once everything written is on the medium."""
+        ...
+
+    async def truncate(self, size: int) -> None:
+        """Cut the file to `size` bytes."""
+        ...
+
+    async def close(self) -> None:
+        """Release the file; a second call does nothing."""
+        ...
+
+
+class Folder(Protocol):
+    """A place for the files of one store."""
+
+    @property
+    def kind(self) -> str:
+        """Which backend this is: opfs, file or memory."""
+        ...
+
+    async def open(self, name: str, *, writable: bool) -> ByteFile:
+        """Open a file, creating it when `writable`.
+
+        Raises
+        ------
+        StoreBusy
+            Another writer has it open (only when `writable`).
+        StorageFailed
+            It cannot be opened, or does not exist and is opened for reading.
+        """
+        ...
+
+    async def names(self) -> tuple[str, ...]:
+        """Return the names of the files, sorted."""
+        ...
+
+
+OpenFolder = Callable[[], Awaitable[Folder]]
+"""Opens a backend, or raises StorageUnavailable when it does not work here."""
+
+
+async def keep_copy(folder: Folder, offset: int, data: bytes) -> tuple[str, bool]:
+    """Keep damaged bytes under a name made from their place and content.
+
+    The same damage met again at the next start is therefore the same file.
+
+    Returns
+    -------
+    tuple of str and bool
+        The file's name, and whether it was there already.
+
+    Raises
+    ------
+    StorageFailed
+        The copy could not be made; the caller must then leave the original as it is.
+    """
+    name = f"quarantine-{offset}-{len(data)}-{zlib.crc32(data):08x}"
+    known = name in await folder.names()
+    file = await folder.open(name, writable=True)
+    try:
+        if known and await file.size() == len(data):
+            return name, True
+        if await file.write(0, data) != len(data):
+            raise StorageFull(operation="quarantine")
+        await file.flush()
+    finally:
+        await file.close()
+    return name, False
+
+
+async def read_whole(file: ByteFile) -> bytes:
+    """Return all bytes of an open file."""
+    return await file.read(0, await file.size())

@@ -1,0 +1,264 @@
+"""The repository above the journal: check, write, flush, take into memory, acknowledge."""
+
+import asyncio
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any, Self
+
+from tinydb import TinyDB
+
+from mobile.storage.batch import Delete, Op, Put
+from mobile.storage.contents import CONFLICTS, META, RECORDS, Contents, conflict_key
+from mobile.storage.errors import (
+    AppError,
+    ImportRefused,
+    RecordConflict,
+    RecordRefused,
+)
+from mobile.storage.journal import Journal, NewDeviceId
+from mobile.storage.problems import Problem
+from mobile.storage.repository import OpenReport
+from mobile.storage.restore import (
+    MAX_RECORD_BYTES,
+    Door,
+    Refusal,
+    Refused,
+    canonical,
+    check_value,
+    split_id,
+)
+from mobile.storage.transfer import (
+    ImportPreview,
+    ImportResult,
+    Progress,
+    export_bytes,
+    read_import,
+)
+
+
+class JournalRepository:
+    """Records above the journal; made by `store.open_repository`."""
+
+    def __init__(
+        self,
+        *,
+        journal: Journal,
+        contents: Contents,
+        door: Door,
+        report: OpenReport,
+        new_device_id: NewDeviceId,
+    ) -> None:
+        self._journal = journal
+        self._contents = contents
+        self._door = door
+        self._report = report
+        self._new_device_id = new_device_id
+        self._lock = asyncio.Lock()
+        self._last_number = contents.highest(journal.header.device)
+
+    async def __aenter__(self) -> Self:
+        return self
+
+    async def __aexit__(self, *error: object) -> None:
+        await self.close()
+
+    @property
+    def report(self) -> OpenReport:
+        """What was found when the store was opened."""
+        return self._report
+
+    @property
+    def blocked(self) -> AppError | None:
+        """Why nothing can be saved now, or None; JournalStopped after a failed write."""
+        return self._journal.blocked
+
+    @property
+    def device(self) -> str:
+        """The device part of the ids made here."""
+        return self._journal.header.device
+
+    @property
+    def db(self) -> TinyDB:
+        """TinyDB for queries: tables `records`, `conflicts`, `meta` (`{"value": ...}`)."""
+        return self._contents.db
+
+    def next_id(self) -> str:
+        """Return a new record id, `device:number`; take it when the record is appended."""
+        self._last_number += 1
+        return f"{self.device}:{self._last_number}"
+
+    async def append(
+        self, records: Sequence[Mapping[str, Any]], *, meta: Mapping[str, Any] | None = None
+    ) -> tuple[dict[str, Any], ...]:
+        """Save records, and app state with them, in one commit.
+
+        Returns only after the flush: then, and not before, the UI may say "Saved". A record that
+        is stored already with the same content is passed over, so a retry is safe.
+
+        Parameters
+        ----------
+        records : sequence of dict
+            In the form of the engine's codec, ids from `next_id`.
+        meta : dict, optional
+            App state of the same commit; None as a value removes the key.
+
+        Returns
+        -------
+        tuple of dict
+            The records as stored, one for each given.
+
+        Raises
+        ------
+        RecordRefused
+            One of them, or a piece of app state, does not pass the door.
+        RecordConflict
+            An id is taken by another content.
+        StoreReadOnly, JournalStopped, StorageFull, StorageFailed
+            Nothing was saved.
+        """
+        async with self._lock:
+            admitted = [self._admit(record) for record in records]
+            ops = self._new_puts(admitted)
+            ops += [_meta_op(key, value) for key, value in (meta or {}).items()]
+            await self._commit(ops)
+            return tuple(self._stored(record) for record in admitted)
+
+    def records(self, system: str | None = None) -> tuple[dict[str, Any], ...]:
+        """Return the records of a system, or of all, oldest first (by `at`, then by id)."""
+        return self._contents.records(system)
+
+    def record(self, record_id: str) -> dict[str, Any] | None:
+        """Return one record, or None."""
+        return self._contents.record(record_id)
+
+    def systems(self) -> tuple[str, ...]:
+        """Return the systems that have records, sorted."""
+        return self._contents.systems()
+
+    def conflicts(self) -> tuple[dict[str, Any], ...]:
+        """Return imported records whose id was taken by another content."""
+        return self._contents.conflicts()
+
+    def refused(self) -> tuple[Refused, ...]:
+        """Return what the journal holds and this version cannot read, as it is stored."""
+        return tuple(self._contents.refused)
+
+    def meta(self, key: str) -> Any:
+        """Return a piece of app state, or None."""
+        return self._contents.meta(key)
+
+    async def put_meta(self, key: str, value: Any) -> None:
+        """Save a piece of app state; None removes it. Raises as `append` does."""
+        await self.append((), meta={key: value})
+
+    def export(self, exported_at: datetime) -> bytes:
+        """Return the export file: records, then conflicts, then what could not be read."""
+        unread = (refused.raw for refused in self._contents.refused)
+        return export_bytes([*self.records(), *self.conflicts(), *unread], exported_at)
+
+    async def preview_import(
+        self, data: bytes, on_progress: Progress | None = None
+    ) -> ImportPreview:
+        """Say what importing a file would do; changes nothing and raises nothing."""
+        return await read_import(
+            data,
+            door=self._door,
+            stored=self._contents.record,
+            holds=self._contents.holds,
+            on_progress=on_progress,
+        )
+
+    async def apply_import(
+        self, preview: ImportPreview, *, accept_damaged: bool = False
+    ) -> ImportResult:
+        """Import what a preview holds, in one commit.
+
+        Parameters
+        ----------
+        preview : ImportPreview
+            From `preview_import`; records saved since then are taken into account.
+        accept_damaged : bool
+            The person agreed to import what is left of a damaged file.
+
+        Raises
+        ------
+        ImportRefused
+            The file is foreign, newer or too large, or damaged and `accept_damaged` is not set.
+        StoreReadOnly, JournalStopped, StorageFull, StorageFailed
+            Nothing was imported.
+        """
+        if preview.refusal or (preview.is_damaged and not accept_damaged):
+            problem = preview.refusal or preview.problems[0]
+            raise ImportRefused(problem=problem.code, detail=problem.detail)
+        async with self._lock:
+            incoming = [*preview.new, *preview.conflicting]
+            fresh = [record for record in incoming if not self._contents.holds(record)]
+            added, conflicts = self._sort_import(fresh)
+            if any(split_id(record["id"])[0] == self.device for record in fresh):
+                # Another store made records under our name: go on under a new one.
+                await self._become_new_device()
+            await self._commit([*added, *conflicts])
+            return ImportResult(
+                added=len(added),
+                conflicts=len(conflicts),
+                same=preview.same + len(incoming) - len(fresh),
+            )
+
+    async def close(self) -> None:
+        """Release the store; a commit under way is finished first."""
+        async with self._lock:
+            await self._journal.close()
+
+    def _admit(self, record: Mapping[str, Any]) -> dict[str, Any]:
+        try:
+            return self._door.admit(dict(record))
+        except Refusal as refusal:
+            raise RecordRefused(refusal.problem) from refusal
+
+    def _new_puts(self, records: Sequence[dict[str, Any]]) -> list[Op]:
+        batch: dict[str, dict[str, Any]] = {}
+        for record in records:
+            earlier = batch.get(record["id"]) or self._contents.record(record["id"])
+            if earlier is None:
+                batch[record["id"]] = record
+            elif canonical(earlier) != canonical(record):
+                raise RecordConflict(record_id=record["id"])
+        return [Put(RECORDS, record_id, record) for record_id, record in batch.items()]
+
+    def _sort_import(self, records: Sequence[dict[str, Any]]) -> tuple[list[Op], list[Op]]:
+        added: dict[str, Op] = {}
+        conflicts: dict[str, Op] = {}
+        for record in records:
+            record_id = record["id"]
+            if record_id in added or self._contents.record(record_id):
+                key = conflict_key(record)
+                conflicts[key] = Put(CONFLICTS, key, record)
+            else:
+                added[record_id] = Put(RECORDS, record_id, record)
+        return list(added.values()), list(conflicts.values())
+
+    def _stored(self, record: Mapping[str, Any]) -> dict[str, Any]:
+        stored = self._contents.record(record["id"])
+        if stored is None:
+            raise AssertionError("an acknowledged record is in memory")
+        return stored
+
+    async def _become_new_device(self) -> None:
+        await self._journal.replace_header(device=self._new_device_id())
+        self._last_number = self._contents.highest(self.device)
+
+    async def _commit(self, ops: Sequence[Op]) -> None:
+        if ops:
+            self._contents.apply(await self._journal.commit(ops))
+
+
+def _meta_op(key: str, value: Any) -> Op:
+    if value is None:
+        return Delete(META, key)
+    try:
+        check_value({key: value})
+    except Refusal as refusal:
+        raise RecordRefused(refusal.problem) from refusal
+    if len(canonical(value).encode()) > MAX_RECORD_BYTES:
+        raise RecordRefused(Problem(code="record_too_large", detail=key[:80]))
+    return Put(META, key, {"value": value})

@@ -1,0 +1,113 @@
+"""The store as the rest of the app sees it: records in, records out, nothing acknowledged lost."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Protocol
+
+from mobile.storage.errors import AppError
+from mobile.storage.problems import Problem
+from mobile.storage.restore import Refused
+from mobile.storage.transfer import ImportPreview, ImportResult, Progress
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenReport:
+    """What was found when the store was opened.
+
+    Attributes
+    ----------
+    backend : str
+        opfs, file or memory; memory keeps nothing.
+    writable : bool
+        Whether records can be saved.
+    blocked : AppError or None
+        Why not: StoreBusy (another tab writes), DataNewerThanApp, StorageFull or StorageFailed.
+    records : int
+        Records that can be read.
+    problems : tuple of Problem
+        Everything found; those with `known` were reported at an earlier start already.
+    """
+
+    backend: str
+    writable: bool
+    blocked: AppError | None
+    records: int
+    problems: tuple[Problem, ...]
+
+
+class Repository(Protocol):
+    """What the UI's store is written against. Every dict handed out is read-only by contract."""
+
+    @property
+    def report(self) -> OpenReport:
+        """What was found when the store was opened."""
+        ...
+
+    @property
+    def blocked(self) -> AppError | None:
+        """Why nothing can be saved now, or None; JournalStopped after a failed write."""
+        ...
+
+    @property
+    def device(self) -> str:
+        """The device part of the ids made here."""
+        ...
+
+    def next_id(self) -> str:
+        """Return a new record id, `device:number`; take it when the record is appended."""
+        ...
+
+    async def append(
+        self, records: Sequence[Mapping[str, Any]], *, meta: Mapping[str, Any] | None = None
+    ) -> tuple[dict[str, Any], ...]:
+        """Save records, and app state with them, in one commit; see `JournalRepository.append`."""
+        ...
+
+    def records(self, system: str | None = None) -> tuple[dict[str, Any], ...]:
+        """Return the records of a system, or of all, oldest first."""
+        ...
+
+    def record(self, record_id: str) -> dict[str, Any] | None:
+        """Return one record, or None."""
+        ...
+
+    def systems(self) -> tuple[str, ...]:
+        """Return the systems that have records, sorted."""
+        ...
+
+    def conflicts(self) -> tuple[dict[str, Any], ...]:
+        """Return imported records whose id was taken by another content."""
+        ...
+
+    def refused(self) -> tuple[Refused, ...]:
+        """Return what the journal holds and this version cannot read, as it is stored."""
+        ...
+
+    def meta(self, key: str) -> Any:
+        """Return a piece of app state, or None."""
+        ...
+
+    async def put_meta(self, key: str, value: Any) -> None:
+        """Save a piece of app state; None removes it."""
+        ...
+
+    def export(self, exported_at: datetime) -> bytes:
+        """Return the export file of everything."""
+        ...
+
+    async def preview_import(
+        self, data: bytes, on_progress: Progress | None = None
+    ) -> ImportPreview:
+        """Say what importing a file would do."""
+        ...
+
+    async def apply_import(
+        self, preview: ImportPreview, *, accept_damaged: bool = False
+    ) -> ImportResult:
+        """Import what a preview holds, whole or not at all."""
+        ...
+
+    async def close(self) -> None:
+        """Release the store."""
+        ...

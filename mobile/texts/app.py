@@ -1,0 +1,96 @@
+"""Sentences of the shell: notices, errors, storage, the frame of every screen."""
+
+from typing import Final
+
+TEXTS: Final[dict[str, str]] = {
+    # --- the frame
+    "today": "Today",
+    "record": "Record",
+    "mix": "Mix",
+    "plan": "Plan",
+    "history": "History",
+    "setup": "Setup",
+    "help": "Help",
+    "back": "Back",
+    "screen_failed_title": "This page could not be shown",
+    "screen_failed": (
+        "Nothing that you recorded is lost. Leave the pump as it is. "
+        "Go to another page, or close the app and open it again."
+    ),
+    "not_found": "There is no such page. Use the buttons below.",
+    "starting": "Opening your records …",
+    # --- notices
+    "saved": "Saved.",
+    "saved_what": "Saved: {what}.",
+    "undo": "Undo",
+    "undone": "Taken back. The log keeps both the entry and its withdrawal.",
+    "withdrawn": "Withdrawn. The log still shows it, struck out.",
+    "amended": "Amended. The log keeps the old entry, too.",
+    "dismiss": "OK",
+    "exported": (
+        "Export ready: {records_count} records. Keep the file somewhere else than this phone."
+    ),
+    "imported": (
+        "Import done: {new_count} new records. In conflict and kept aside: {conflict_count}."
+    ),
+    "nothing_new": "Nothing to import: every record in the file is here already.",
+    "update_ready": "A new version is ready. Your records stay.",
+    "update_now": "Use the new version",
+    "update_held": "The new version waits until this entry is saved or left.",
+    # --- demo
+    "demo_banner": "Demo: an invented system. Nothing here is kept.",
+    "demo_leave": "Leave the demo",
+    # --- storage
+    "memory_banner": (
+        "NOTHING IS KEPT: this browser gives the app no storage. "
+        "Records vanish when the page closes. Export before you leave."
+    ),
+    "read_only_banner": (
+        "Read only: Sumpside is open in another tab or window. Record there, or close it "
+        "and load this page again."
+    ),
+    # --- errors, by code: what happened, what was kept, what to do
+    "app_error": "Something went wrong. Nothing recorded was lost. Try again.",
+    "storage_unavailable": (
+        "This browser gives the app no lasting storage. Use another browser, or leave private mode."
+    ),
+    "store_busy": (
+        "Another tab or window has the records open. Close it, then load this page again."
+    ),
+    "storage_failed": (
+        "NOT saved: the phone's storage did not take it. Your entry is still here. Try again."
+    ),
+    "storage_full": (
+        "NOT saved: the phone's storage is full. Your entry is still here. "
+        "Free some room, then save again."
+    ),
+    "journal_stopped": (
+        "NOT saved: the storage failed and takes no more. All earlier records are safe. "
+        "Note the value on paper, then load this page again."
+    ),
+    "store_read_only": (
+        "NOT saved: this window can only read. Use the other tab, or load this page again."
+    ),
+    "data_newer_than_app": (
+        "These records were written by a newer version of the app. They can be read and exported. "
+        "Load the page again with a network to get the new version."
+    ),
+    "data_damaged": (
+        "The records on this phone cannot be read. Nothing was changed or deleted. "
+        "Import your last export into a new start."
+    ),
+    "record_refused": (
+        "NOT saved: an entry was not in order ({detail}). It is still here. Check it."
+    ),
+    "record_conflict": (
+        "NOT saved: a different record already has this number. Both are untouched. Try again."
+    ),
+    "import_refused": "Not imported: {problem}. Nothing was changed.",
+    "decision_failed": (
+        "No number: the plan could not be worked out. Leave the pump as it is, never raise it. "
+        "Export the records and report the file."
+    ),
+    "clock_moved_back": (
+        "This phone's clock is behind the last entry. Check date and time before you record."
+    ),
+}

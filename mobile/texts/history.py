@@ -1,0 +1,38 @@
+"""Words of the log."""
+
+from typing import Final
+
+TEXTS: Final[dict[str, str]] = {
+    "kind_setup": "Set-up",
+    "kind_limewater_strength": "Limewater strength",
+    "kind_refill": "Refill",
+    "kind_recharge": "Powder put in",
+    "kind_pump_check": "Pump check",
+    "kind_delivery_setting": "Limewater setting",
+    "kind_second_source_setting": "Second source setting",
+    "kind_water_change": "Water change",
+    "kind_addition": "One-off addition",
+    "kind_powder_stock": "Powder on the shelf",
+    "kind_procedure_run": "Procedure",
+    "kind_event": "Event",
+    "kind_note": "Note",
+    "kind_amendment": "Amendment",
+    "pump_check": "{measured} for {expected} expected: {share}",
+    "strength": "{share} of saturated, {method}",
+    "withdrawal": "withdrawn",
+    "empty": "Nothing recorded yet. Record an alkalinity test first: a plan starts with two.",
+    "amended_mark": "amended later",
+    "withdrawn_mark": "withdrawn later",
+    "entered": "Entered {when}",
+    "happened": "Taken {when}",
+    "typed_as": "Typed as {typed}",
+    "kept_though": "Kept although the app asked.",
+    "amend": "Amend this entry",
+    "withdraw": "Withdraw this entry",
+    "withdraw_sure": "Yes, withdraw it",
+    "withdraw_about": "The log keeps it, struck out. Numbers no longer use it.",
+    "back": "Back to the log",
+    "older": "Show older entries",
+    "procedures_shown": "Show every step of procedures",
+    "not_amendable": "This entry is changed by making a new one.",
+}

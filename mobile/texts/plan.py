@@ -1,0 +1,219 @@
+"""Sentences of the dosing decision: one for each code of engine.reasons.Code.
+
+Numbers come with their units from mobile/state/sentences.py.
+"""
+
+from typing import Final
+
+TEXTS: Final[dict[str, str]] = {
+    # --- what stands in the way of any number
+    "setup_missing": "No plan yet: the system is not set up.",
+    "clock_behind_log": (
+        "No new number: {entered_later_count} entries are dated later than this phone's clock. "
+        "Set the clock right, or amend those entries."
+    ),
+    "limit_unset": "No dose: a limit is not confirmed in Setup.",
+    "keeper_cap_unset": "Not set: the most limewater a day that you allow.",
+    "evaporation_share_unset": "Not set: how much of the evaporation may be limewater.",
+    "net_rise_unset": "Not set: how fast alkalinity may rise by plan.",
+    "stopped_rise_unset": "Not set: the daily rise you accept if the animals stopped feeding.",
+    "evaporation_unset": (
+        "No dose: evaporation is not known. Enter its low end, or record refills for a week."
+    ),
+    "alkalinity_missing": "No number: alkalinity was never tested. Test it and record it.",
+    "alkalinity_stale": (
+        "No new number: the last alkalinity test is {age_days} old. Test before anything is raised."
+    ),
+    "pH_too_high": (
+        "pH was {last_pH}. Skip limewater until it is below {resume_pH}. Do not make it up later."
+    ),
+    "delivery_unrecorded": (
+        "No number: the log does not say what the pump gives. Record its setting, 0 if it is off."
+    ),
+    "second_source_unrecorded": (
+        "No number: the log does not say what the second source gives. Record its setting."
+    ),
+    "tests_too_few": (
+        "Usable alkalinity tests: {test_count}; it takes two. "
+        "They count from the first recorded pump setting."
+    ),
+    "tests_too_close": (
+        "The {test_count} tests span only {span_days}. "
+        "Use could be {demand_low_meq_per_L_per_day} to {demand_high_meq_per_L_per_day}. "
+        "Test again in a day or two."
+    ),
+    "demand_uncertain": (
+        "The tests scatter too much for a dose. "
+        "Use could be {demand_low_meq_per_L_per_day} to {demand_high_meq_per_L_per_day}. "
+        "Test alkalinity at the same hour for some days."
+    ),
+    "demand_not_positive": (
+        "The tests show no use of alkalinity over {span_days}. "
+        "Look at the animals, temperature and salinity first."
+    ),
+    "nothing_admitted": "No dose: {asked_L_per_day} is needed, but only {cap_L_per_day} allowed.",
+    "below_pump_step": (
+        "No dose: {asked_L_per_day} is less than the pump's smallest step, {step_L_per_day}. "
+        "Plan fewer doses a day."
+    ),
+    "new_tank": (
+        "No lime yet: the tank uses {demand_meq_per_L_per_day}. "
+        "Water changes are enough below {enough_meq_per_L_per_day}."
+    ),
+    # --- what limits a dose
+    "cap_evaporation": "Evaporation leaves room for at most {cap_L_per_day}.",
+    "cap_net_rise": "More than {cap_L_per_day} could raise alkalinity faster than your limit.",
+    "cap_stopped_rise": (
+        "If the animals stopped feeding, more than {cap_L_per_day} would raise alkalinity too fast."
+    ),
+    "cap_keeper": "You allow at most {cap_L_per_day}.",
+    "cap_pump_range": "The pump gives at most {cap_L_per_day}.",
+    "cap_vessel_surge": "More than {cap_L_per_day} in these doses would stir up the vessel.",
+    "cap_dose_pH": (
+        "More than {cap_L_per_day} in these doses would raise pH too far with each dose."
+    ),
+    "cap_weekly_rise": "A setting is raised by 15 % a week at most: {cap_L_per_day} now.",
+    "cap_untested": (
+        "The last alkalinity test is over a week old. Nothing above {cap_L_per_day} untested."
+    ),
+    # --- what a number rests on
+    "future_records": "Left out: {future_count} entries dated later than now.",
+    "demand_from_tests": (
+        "{test_count} tests over {span_days}: the tank uses "
+        "{demand_low_meq_per_L_per_day} to {demand_high_meq_per_L_per_day}."
+    ),
+    "demand_entered": (
+        "Use of {demand_meq_per_L_per_day} is entered, not measured. Tests will replace it."
+    ),
+    "entered_contradicted": (
+        "The entered use of {entered_meq_per_L_per_day} does not fit the tests."
+    ),
+    "water_change_unknown": (
+        "{change_count} water changes without the new water's alkalinity: taken as equal."
+    ),
+    "need": "The tank needs {need_meq_per_day}: {need_L_per_day} of limewater.",
+    "approach_up": (
+        "{approach_meq_per_L_per_day} of it raises alkalinity slowly to {target_meq_per_L}."
+    ),
+    "approach_down": (
+        "{approach_meq_per_L_per_day} less, so that alkalinity sinks slowly to {target_meq_per_L}."
+    ),
+    "pH_assumed": "No fresh pH on record: {assumed_pH} is assumed.",
+    "pH_recorded": "The last pH is {last_pH}.",
+    "strength_assumed": (
+        "Limewater is taken as saturated: {strength_meq_per_L}. Its strength was not checked."
+    ),
+    "strength_measured": (
+        "Limewater was checked {age_days} ago: {strength_share} of saturated, {strength_meq_per_L}."
+    ),
+    "strength_check_old": "The strength check is {age_days} old. Check again.",
+    "weak_lime": (
+        "The limewater is weak: {strength_share} of saturated. "
+        "Recharge; do not turn the pump up. A white bed can be spent."
+    ),
+    "pump_unchecked": "The pump was never measured: it is taken to give what it is set to.",
+    "pump_checked": "The pump gave {pump_share} of its setting, measured {age_days} ago.",
+    "evaporation_entered": (
+        "Evaporation is entered: {evaporation_low_L_per_day} to {evaporation_high_L_per_day}."
+    ),
+    "evaporation_measured": (
+        "Refills over {span_days} show an evaporation of "
+        "{evaporation_low_L_per_day} to {evaporation_high_L_per_day}."
+    ),
+    "refills_old": "The last refill on record is {age_days} old, so refills do not count.",
+    "two_part_water": "The two-part brings {water_L_per_day} of water, which counts, too.",
+    # --- what to mind
+    "vessel_flow_high": (
+        "{plan_L_per_day} is more than the vessel's {vessel_L}. Check the strength: it may fall."
+    ),
+    "worn_pump": (
+        "The pump gives {pump_share} of its setting. Until the new tube is in, "
+        "{temporary_L_per_day} on the display gives the plan. Lower it again at the new tube."
+    ),
+    "pump_spent": "The pump gives only {pump_share} of its setting. Do not raise it; fit a tube.",
+    "alkalinity_rising": (
+        "Alkalinity climbs by {net_low_meq_per_L_per_day} to {net_high_meq_per_L_per_day} "
+        "on an unchanged dose. Look at the animals, temperature and salinity first."
+    ),
+    "container_dump": (
+        "If the {container_L} container emptied at once through the lime, alkalinity would rise "
+        "by {rise_low_meq_per_L} to {rise_high_meq_per_L}. A smaller container is safer."
+    ),
+    "second_source_unknown_strength": (
+        "{remainder_meq_per_day} is left for the second source. "
+        "Enter its strength in Setup for its own units."
+    ),
+    "salinity_falls": (
+        "{delivered_L_per_day} is more than evaporates ({evaporation_low_L_per_day}). "
+        "Salinity falls by up to {salinity_fall_PSU_per_day}, and the sump rises."
+    ),
+    "setting_above_cap": "{delivered_L_per_day} is given, above the limit of {cap_L_per_day}.",
+    "setting_net_change": (
+        "As set now, alkalinity moves by {net_low_meq_per_L_per_day} "
+        "to {net_high_meq_per_L_per_day}."
+    ),
+    "if_stopped_eating": (
+        "If the animals stopped feeding, this setting adds up to {rise_meq_per_L_per_day}."
+    ),
+    # --- where stopping leads
+    "stop_safe": (
+        "Without limewater: below {band_low_meq_per_L} in {band_low_low_days} to "
+        "{band_low_high_days}, below {floor_meq_per_L} in {floor_low_days} to {floor_high_days}."
+    ),
+    "stop_safe_holds": (
+        "Without limewater alkalinity stays above {floor_meq_per_L} for {floor_days} or more."
+    ),
+    "stop_safe_unknown": "How long the tank can wait without limewater is not known yet.",
+    "short_of_alkalinity": (
+        "{short_meq_per_day} is missing. Alkalinity falls by {fall_meq_per_L_per_day}: "
+        "{band_low_meq_per_L} in about {band_low_days}, {floor_meq_per_L} in about {floor_days}. "
+        "Test daily and get a second source."
+    ),
+    "second_source_two_part": (
+        "{remainder_meq_per_day} is left for the two-part: {each_part_mL_per_day} of each part."
+    ),
+    "second_source_reactor": (
+        "{remainder_meq_per_day} is left for the reactor: {effluent_mL_per_min}, as its water "
+        "brings {effluent_gain_meq_per_L} more than the tank has."
+    ),
+    # --- powder
+    "powder_left": (
+        "Powder for {left_low_days} to {left_high_days}; {use_g_per_day} of pure lime is used."
+    ),
+    "powder_low": (
+        "Recharge soon: powder for {left_low_days} to {left_high_days} is left at "
+        "{use_g_per_day} of pure lime."
+    ),
+    "powder_unknown": "Record a recharge, and powder left is counted from then on.",
+    "charge_capped": (
+        "{wanted_g} would last longer, but this vessel takes {largest_g} at most: {charge_days}."
+    ),
+    # --- the one change to make
+    "nothing_to_do": "Nothing to do. {was_L_per_day} is right.",
+    "top_off_right": "Nothing to do. The top-off through the vessel gives the right amount.",
+    "set_pump_first": "Set the pump to {setting_L_per_day}.",
+    "raise_pump": "Set the pump to {setting_L_per_day} (was {was_L_per_day}).",
+    "lower_pump": "Lower the pump to {setting_L_per_day} (was {was_L_per_day}).",
+    "hold": "Leave the pump as it is. Raise nothing untested.",
+    "stop": "Stop the limewater for now. Circulation, heater and air stay on.",
+    "no_lime_needed": "No limewater now: alkalinity is to come down. Test again tomorrow.",
+    "recharge_first": "Recharge the lime. Leave the pump at {was_L_per_day}; do not turn it up.",
+    "new_tube_first": (
+        "Fit a new pump tube and measure again. The pump's setting should be {setting_L_per_day}."
+    ),
+    "mix_saturated": (
+        "Mix the lime container saturated: {powder_each_litre_g} of powder for each litre."
+    ),
+    "mix_weaker": (
+        "Mix the lime container weaker, {mix_share} of saturated: "
+        "{powder_each_litre_g} of powder for each litre."
+    ),
+    "past_the_vessel": (
+        "Lead part of the top-off past the vessel: {admitted_L_per_day} of limewater is allowed, "
+        "up to {evaporation_high_L_per_day} runs through it."
+    ),
+    "set_second_source": (
+        "Set the second source to {second_meq_per_day} (was {second_was_meq_per_day})."
+    ),
+    "set_second_source_first": "Set the second source to {second_meq_per_day}.",
+}

@@ -1,0 +1,35 @@
+"""Words of Plan."""
+
+from typing import Final
+
+TEXTS: Final[dict[str, str]] = {
+    "no_setup": "Set up the system first.",
+    "dose_title": "Limewater by plan",
+    "doses": "{count} doses of {dose}, spread over the day.",
+    "demand_title": "What the tank uses",
+    "demand_tests": (
+        "About {best} ({meq}); nine times in ten between {low} and {high}. From {count} tests."
+    ),
+    "demand_entered": (
+        "Entered, not measured: {best} ({meq}), taken as {low} to {high}. Two tests replace it."
+    ),
+    "rest_title": "The rest",
+    "stop_title": "If limewater stopped",
+    "setting_title": "What is set now",
+    "caps_title": "What holds the dose down",
+    "caps_about": "No dose passes any of these. The first one is the tightest.",
+    "binds": "holds the dose",
+    "why_title": "Why",
+    "why_show": "Show every reason and number",
+    "why_hide": "Hide the reasons",
+    "powder_title": "Powder",
+    "cap_evaporation": "Evaporation",
+    "cap_net_rise": "Rise of alkalinity by plan",
+    "cap_stopped_rise": "Rise if the corals stopped feeding",
+    "cap_keeper": "Your own ceiling",
+    "cap_pump_range": "What the pump can give",
+    "cap_vessel_surge": "One dose through the vessel",
+    "cap_dose_pH": "pH rise of one dose",
+    "cap_weekly_rise": "Raise of the setting in a week",
+    "cap_untested": "No raise without a fresh test",
+}

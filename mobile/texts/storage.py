@@ -1,0 +1,51 @@
+"""Sentences about the storage and about files to import, by the code of a `Problem`."""
+
+from typing import Final
+
+from mobile.storage.problems import Problem
+
+TEXTS: Final[dict[str, str]] = {
+    # --- found when the records were opened
+    "backend_unavailable": "The better storage is not to be had in this browser.",
+    "journal_unreadable": "A file of records exists but cannot be read. It was left as it is.",
+    "journal_repair_failed": "Damage was found and could not be cleared. Everything is read only.",
+    "journal_commits_lost": "Some entries are missing from the file of records.",
+    "journal_header_damaged": "One copy of the file's head was damaged; the other one served.",
+    "journal_tail_torn": (
+        "The last entry was cut off before it was saved. Everything saved before is here."
+    ),
+    "journal_damaged": "A damaged place was found. All other records are here.",
+    # --- a record that did not pass
+    "record_twice": "A record stood there twice with different content. Both are kept.",
+    "record_not_object": "Not a record.",
+    "record_too_deep": "Nested too deeply to be a record.",
+    "record_too_large": "Too large to be a record.",
+    "record_bad_number": "A number in it is impossible.",
+    "record_bad_text": "A text in it cannot be shown.",
+    "record_bad_key": "A field name in it is impossible.",
+    "record_bad_id": "Its number is missing or not in order.",
+    "record_bad_time": "Its time is missing or impossible.",
+    "record_bad_field": "One of its fields is missing or not in order.",
+    "record_newer": "Written by a newer version of the app.",
+    "record_no_migration": "Written by a version of the app that this one does not know.",
+    "record_invalid": "Its content is not in order ({detail}).",
+    # --- a file to import
+    "import_foreign": "This is not a file of Sumpside records. Nothing was changed.",
+    "import_newer": (
+        "This file was written by a newer version of the app. Update first. Nothing was changed."
+    ),
+    "import_too_large": "This file is too large to be an export. Nothing was changed.",
+    "import_too_many_lines": "This file has too many lines to be an export. Nothing was changed.",
+    "line_not_json": "Not readable.",
+    "line_not_text": "Not text.",
+    "line_too_deep": "Nested too deeply.",
+    "import_count": "The file holds another number of records than it says: it may be cut off.",
+    "import_checksum": "The file was changed after the export.",
+    "import_records_rejected": "Some lines are no records.",
+}
+OTHER: Final = "Something unexpected was found ({code}). Nothing was deleted."
+
+
+def problem_sentence(problem: Problem) -> str:
+    """Return the sentence of a problem."""
+    return TEXTS.get(problem.code, OTHER).format(code=problem.code, detail=problem.detail)

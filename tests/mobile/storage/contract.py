@@ -1,0 +1,168 @@
+"""What every backend must do, as plain coroutines: pytest runs them on the host, a page in OPFS.
+
+Each takes a callable that returns the same folder again and again, empty at first.
+"""
+
+from datetime import UTC, datetime
+
+from mobile.storage.errors import RecordConflict, RecordRefused, StoreBusy, StoreReadOnly
+from tests.mobile.storage.support import codes, notes, open_in, record
+
+
+async def bytes_come_back_as_written(folder_again):
+    folder = await folder_again()
+    file = await folder.open("some", writable=True)
+    assert await file.size() == 0
+    assert await file.write(0, b"hello world") == 11
+    assert await file.write(6, b"there") == 5
+    await file.flush()
+    assert await file.size() == 11
+    assert await file.read(0, 99) == b"hello there"
+    assert await file.read(6, 2) == b"th"
+    await file.truncate(5)
+    assert await file.read(0, 99) == b"hello"
+    await file.close()
+    again = await (await folder_again()).open("some", writable=True)
+    assert await again.read(0, 99) == b"hello"
+    await again.close()
+    assert "some" in await folder.names()
+
+
+async def a_gap_before_a_write_is_zeros(folder_again):
+    file = await (await folder_again()).open("gap", writable=True)
+    assert await file.write(4, b"x") == 1
+    assert await file.read(0, 9) == b"\0\0\0\0x"
+    await file.close()
+
+
+async def a_second_writer_is_refused(folder_again):
+    first = await (await folder_again()).open("one", writable=True)
+    try:
+        await (await folder_again()).open("one", writable=True)
+    except StoreBusy:
+        refused = True
+    else:
+        refused = False
+    assert refused
+    reader = await (await folder_again()).open("one", writable=False)
+    assert await reader.size() == 0
+    await reader.close()
+    await first.close()
+    later = await (await folder_again()).open("one", writable=True)
+    await later.close()
+
+
+async def what_was_saved_is_there_after_reopening(folder_again):
+    repository = await open_in(await folder_again())
+    assert (repository.report.writable, repository.report.records) == (True, 0)
+    first, second = repository.next_id(), repository.next_id()
+    stored = await repository.append(
+        [record(second, minutes=5, note="later"), record(first, note="earlier ₄⁻")],
+        meta={"draft": {"step": 3}},
+    )
+    assert [item["id"] for item in stored] == [second, first]
+    assert notes(repository) == ["earlier ₄⁻", "later"]
+    await repository.close()
+    again = await open_in(await folder_again())
+    assert codes(again) == []
+    assert (again.report.records, again.device) == (2, repository.device)
+    assert notes(again) == ["earlier ₄⁻", "later"]
+    assert again.meta("draft") == {"step": 3}
+    assert again.next_id() not in {first, second}
+    await again.close()
+
+
+async def a_second_store_reads_and_does_not_write(folder_again):
+    writer = await open_in(await folder_again())
+    await writer.append([record(writer.next_id(), note="mine")])
+    reader = await open_in(await folder_again())
+    assert isinstance(reader.report.blocked, StoreBusy)
+    assert not reader.report.writable
+    assert notes(reader) == ["mine"]
+    try:
+        await reader.append([record("other0001:1")])
+    except StoreReadOnly as error:
+        reason = error.context["reason"]
+    else:
+        reason = "it was written"
+    assert reason == "store_busy"
+    await reader.close()
+    await writer.append([record(writer.next_id(), note="still")])
+    await writer.close()
+
+
+async def app_state_is_replaced_and_removed(folder_again):
+    repository = await open_in(await folder_again())
+    await repository.put_meta("system", "main")
+    await repository.put_meta("system", "nursery")
+    await repository.put_meta("draft", [1, 2])
+    await repository.put_meta("draft", None)
+    assert (repository.meta("system"), repository.meta("draft")) == ("nursery", None)
+    await repository.close()
+    again = await open_in(await folder_again())
+    assert (again.meta("system"), again.meta("draft")) == ("nursery", None)
+    await again.close()
+
+
+async def one_bad_record_keeps_the_whole_batch_out(folder_again):
+    repository = await open_in(await folder_again())
+    good, bad = record(repository.next_id()), record(repository.next_id())
+    bad["at"] = "yesterday"
+    try:
+        await repository.append([good, bad])
+    except RecordRefused as error:
+        found = (error.problem.code, error.problem.record_id)
+    else:
+        found = None
+    assert found == ("record_bad_time", bad["id"])
+    assert repository.records() == ()
+    await repository.close()
+    again = await open_in(await folder_again())
+    assert again.records() == ()
+    await again.close()
+
+
+async def an_id_is_never_given_another_content(folder_again):
+    repository = await open_in(await folder_again())
+    first = record(repository.next_id(), note="8.1")
+    await repository.append([first])
+    await repository.append([first])
+    assert notes(repository) == ["8.1"]
+    try:
+        await repository.append([{**first, "note": "9.9"}])
+    except RecordConflict as error:
+        taken = error.context["record_id"]
+    else:
+        taken = None
+    assert taken == first["id"]
+    await repository.close()
+    again = await open_in(await folder_again())
+    assert notes(again) == ["8.1"]
+    await again.close()
+
+
+async def a_large_batch_is_one_commit(folder_again):
+    repository = await open_in(await folder_again())
+    batch = [record(repository.next_id(), minutes=n, note="x" * 900) for n in range(300)]
+    await repository.append(batch)
+    await repository.close()
+    again = await open_in(await folder_again())
+    assert [item["id"] for item in again.records()] == [item["id"] for item in batch]
+    assert codes(again) == []
+    exported = again.export(datetime(2026, 11, 24, tzinfo=UTC))
+    preview = await again.preview_import(exported)
+    assert (len(preview.new), preview.same, preview.problems) == (0, 300, ())
+    await again.close()
+
+
+CONTRACT = (
+    bytes_come_back_as_written,
+    a_gap_before_a_write_is_zeros,
+    a_second_writer_is_refused,
+    what_was_saved_is_there_after_reopening,
+    a_second_store_reads_and_does_not_write,
+    app_state_is_replaced_and_removed,
+    one_bad_record_keeps_the_whole_batch_out,
+    an_id_is_never_given_another_content,
+    a_large_batch_is_one_commit,
+)

@@ -1,0 +1,67 @@
+"""Numbers as people read them: units, rounding toward less, no false precision."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from engine.vocabulary import MEQ_PER_DKH
+from mobile.state.sentences import days, floored, number, sentence, significant, trimmed, when
+
+NOW = datetime(2026, 11, 24, 12, 0, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "expected"),
+    [
+        ("dose_L_per_day", 5.28, "5.28 L a day"),
+        ("dose_L_per_day", 5.2899, "5.28 L a day"),
+        ("dose_mL", 220.0, "220 mL"),
+        ("level_meq_per_L", 8.2 * MEQ_PER_DKH, "8.2 dKH"),
+        ("demand_meq_per_L_per_day", 1.35 * MEQ_PER_DKH, "1.35 dKH a day"),
+        ("left_days", 0.5, "12 h"),
+        ("left_days", 1.0, "1 day"),
+        ("left_days", 19.4, "19 days"),
+        ("use_share", 0.9, "90 %"),
+        ("last_pH", 8.5, "8.50"),
+        ("powder_g", 110.4, "110 g"),
+        ("change_meq_per_L", -0.3 * MEQ_PER_DKH, "−0.3 dKH"),
+        ("name", "as it is", "as it is"),
+        ("dose_L", float("nan"), "an unknown amount"),
+    ],
+)
+def test_the_suffix_of_a_key_gives_the_unit(key: str, value: float | str, expected: str) -> None:
+    assert number(key, value) == expected
+
+
+def test_alkalinity_follows_the_keepers_unit() -> None:
+    assert number("x_meq_per_L", 2.924, "meq/L") == "2.92 meq/L"
+    assert number("x_meq_per_L", 2.924, "mg/L CaCO3") == "146 mg/L CaCO₃"
+
+
+@given(st.floats(min_value=1e-6, max_value=1e6))
+def test_a_shown_dose_is_never_more_than_the_dose(value: float) -> None:
+    assert float(floored(value)) <= value * (1.0 + 1e-9)
+
+
+@given(st.floats(min_value=0.001, max_value=1e6))
+def test_significant_digits_stay_within_half_a_percent(value: float) -> None:
+    assert float(significant(value)) == pytest.approx(value, rel=0.0051)
+
+
+def test_no_idle_zeros_and_no_negative_zero() -> None:
+    assert trimmed(8.0, 1) == "8"
+    assert trimmed(-0.01, 1) == "0"
+
+
+def test_a_sentence_fills_in_numbers_with_units() -> None:
+    assert sentence({"a": "At most {cap_L_per_day}."}, "a", {"cap_L_per_day": 3.6}) == (
+        "At most 3.6 L a day."
+    )
+
+
+def test_spans_are_words() -> None:
+    assert days(0.01) == "less than an hour"
+    assert when(NOW - timedelta(minutes=5), NOW) == "5 min ago"
+    assert when(NOW - timedelta(days=8), NOW) == "8 days ago"
