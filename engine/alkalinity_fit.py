@@ -16,6 +16,7 @@ TEST_ERROR_MEQ_PER_L: Final = PARAMETERS[ALKALINITY].test_error
 Z90: Final = 1.645  # two-sided 90 % quantile of the normal distribution
 # An older test counts half for each of these: demand drifts (common practice, no source).
 HALF_LIFE_DAYS: Final = 10.0
+LEVEL_HALF_LIFE_DAYS: Final = 2.0  # the level follows faster than the demand
 # The scatter of so many tests says something about their error.
 _ENOUGH_FOR_SCATTER: Final = 5
 # Two-sided 90 % quantile of Student's t by degrees of freedom; between two, the smaller's.
@@ -52,17 +53,34 @@ def fit_line(samples: Sequence[Sample], setup: Setup, inputs: Inputs) -> Fit:
     weights = [0.5 ** ((days[-1] - day) / HALF_LIFE_DAYS) / TEST_ERROR_MEQ_PER_L**2 for day in days]
     slope, centre_day, centre, spread = _weighted_line(days, values, weights)
     scale = _error_scale(days, values, weights, (slope, centre_day, centre))
-    lever = days[-1] - centre_day
+    slope_error = scale * spread**-0.5
+    level, level_error = _level(days, values, slope, slope_error)
     return Fit(
         slope=slope,
-        slope_error=scale * spread**-0.5,
-        level=centre + slope * lever + given[-1],
-        level_error=scale * (1.0 / sum(weights) + lever**2 / spread) ** 0.5,
+        slope_error=slope_error,
+        level=level + given[-1],
+        level_error=level_error,
         mean_lime_meq_per_day=lime[-1] / days[-1],
         mean_input_meq_per_day=(lime[-1] + other[-1]) / days[-1],
         count=len(samples),
         span_days=days[-1],
     )
+
+
+def _level(
+    days: Sequence[float], values: Sequence[float], slope: float, slope_error: float
+) -> tuple[float, float]:
+    """Return the value at the last test and its error, mostly from the newest tests."""
+    lags = [days[-1] - day for day in days]
+    weights = [0.5 ** (lag / LEVEL_HALF_LIFE_DAYS) for lag in lags]
+    total = sum(weights)
+    rows = list(zip(weights, values, lags, strict=True))
+    level = sum(w * (value + slope * lag) for w, value, lag in rows) / total
+    mean_lag = sum(w * lag for w, _, lag in rows) / total
+    squares = sum(w * (value + slope * lag - level) ** 2 for w, value, lag in rows)
+    deviation = max(TEST_ERROR_MEQ_PER_L, (squares / total) ** 0.5)
+    test_error = Z90 * deviation * sum(w * w for w in weights) ** 0.5 / total
+    return level, (test_error**2 + (slope_error * mean_lag) ** 2) ** 0.5
 
 
 def _weighted_line(

@@ -11,7 +11,7 @@ from engine.limits import Action, DosePlan, Refusal
 from engine.reasons import Code, Reason, reason
 from engine.records import Delivery, SecondSource, Setup
 from engine.remainder import Remainder
-from engine.stock import lime_container_powder_g
+from engine.stock import lime_container_powder_g, recharge
 from engine.strength import Strength
 from engine.units import Quantity, Span, quantity, to_float
 
@@ -22,6 +22,8 @@ SPENT_SHARE: Final = 0.85
 # Smaller changes than these are not worth making (common practice, no source).
 SMALL_CHANGE_SHARE: Final = 0.05
 SMALL_SECOND_SHARE: Final = 0.10
+SECOND_WITH_PUMP_SHARE: Final = 0.03  # once the pump is changed both are set together
+RECHARGE_DAYS: Final = 14.0  # a usual charge (common practice, no source)
 _ML_PER_L: Final = 1000.0
 
 
@@ -117,9 +119,11 @@ def _pump_change(s: _Situation, second: float | None, remainder: Remainder) -> C
     wanted = remainder.meq_per_day
     has_second = s.setup.second_source is not SecondSource.NONE
     need = s.need.per_day.floats("meq/day").best
-    differs = second is None or abs(wanted - second) > SMALL_SECOND_SHARE * need
+    pump_stays = code is Code.NOTHING_TO_DO
+    small = SMALL_SECOND_SHARE if pump_stays else SECOND_WITH_PUMP_SHARE
+    differs = second is None or abs(wanted - second) > small * need
     move_second = has_second and differs and code not in (Code.RECHARGE_FIRST, Code.NEW_TUBE_FIRST)
-    if move_second and code is Code.NOTHING_TO_DO:
+    if move_second and pump_stays:
         code = Code.SET_SECOND_SOURCE
     return _change(
         code,
@@ -127,7 +131,7 @@ def _pump_change(s: _Situation, second: float | None, remainder: Remainder) -> C
         s.shown,
         second=wanted if move_second else None,
         second_was=second,
-        extra=_worn_reasons(s) if code is Code.NEW_TUBE_FIRST else (),
+        extra=_fault_reasons(s, code),
     )
 
 
@@ -151,9 +155,9 @@ def _pump_code(s: _Situation) -> tuple[Code, float]:
 
 def _equipment_code(s: _Situation, target: float, shown: float) -> tuple[Code, float] | None:
     """Return the fault to mend first: the pump is never turned up to make up for it."""
-    about_right = target >= shown * (1.0 - SMALL_CHANGE_SHARE)
-    if s.strength.is_weak and about_right:
+    if s.strength.is_weak:
         return Code.RECHARGE_FIRST, shown
+    about_right = target >= shown * (1.0 - SMALL_CHANGE_SHARE)
     short = s.plan.L_per_day > s.delivered * (1.0 + SMALL_CHANGE_SHARE)
     if s.share < WORN_SHARE and short and target <= shown * (1.0 + SMALL_CHANGE_SHARE):
         return Code.NEW_TUBE_FIRST, shown if about_right else target
@@ -169,6 +173,25 @@ def _tolerance(s: _Situation) -> float:
         return small
     need = s.need.per_day.floats("meq/day")
     return max(small, (need.high - need.best) / 2.0 / s.strength.planning_meq_per_L)
+
+
+def _fault_reasons(s: _Situation, code: Code) -> tuple[Reason, ...]:
+    if code is Code.RECHARGE_FIRST:
+        return (_weak_reason(s),)
+    return _worn_reasons(s) if code is Code.NEW_TUBE_FIRST else ()
+
+
+def _weak_reason(s: _Situation) -> Reason:
+    full = s.strength.saturated_meq_per_L
+    charge = recharge(
+        s.setup, limewater_L_per_day=s.delivered, strength_meq_per_L=full, days=RECHARGE_DAYS
+    )
+    return reason(
+        Code.WEAK_SHORT,
+        missing_meq_per_day=s.delivered * (full - s.strength.meq_per_L.best),
+        powder_g=to_float(charge.powder, "g"),
+        charge_days=to_float(charge.days, "day"),
+    )
 
 
 def _worn_reasons(s: _Situation) -> tuple[Reason, ...]:

@@ -37,6 +37,7 @@ def limit_context(
     error = setup.net_volume_error_share
     alkalinity = facts.last_sample(ALKALINITY)
     share = inputs.pump.at(facts.now)
+    top_off = setup.delivery in THROUGH_TOP_OFF
     by_pump = setup.delivery in BY_PUMP and setup.pump_L_per_h is not None
     return LimitContext(
         net_volume_low_L=setup.net_volume_L * (1.0 - error),
@@ -47,14 +48,14 @@ def limit_context(
         doses_per_day=DRIP_HOURS if setup.delivery is Delivery.DRIP else setup.doses_per_day,
         pump_step_mL=setup.pump_step_mL,
         current_L_per_day=inputs.lime_L_per_day(facts.now),
-        can_be_set=setup.delivery not in THROUGH_TOP_OFF,
+        can_be_set=not top_off,
         evaporation_low_L_per_day=evaporation_L_per_day and evaporation_L_per_day.low,
         two_part_water_L_per_meq=inputs.two_part_water_L(1.0),
         pump_largest_L_per_day=(setup.pump_L_per_h or 0.0) * _HOURS_PER_DAY * share
         if by_pump
         else None,
         vessel_L=setup.vessel_L if setup.delivery is Delivery.PUMP_VESSEL else None,
-        week_ago_L_per_day=_week_ago(inputs.settings, facts, share),
+        week_ago_L_per_day=None if top_off else _week_ago(inputs.settings, facts, share),
         balance=demand.balance if isinstance(demand, Demand) else None,
         alkalinity_age_days=None if alkalinity is None else facts.age_days(alkalinity.at),
         pH_nbs=_pH(facts),

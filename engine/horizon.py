@@ -5,11 +5,11 @@ from typing import Final
 from engine.units import Span
 
 # Nothing is said about a time further off.
-HORIZON_DAYS: Final = 60.0
+HORIZON_DAYS: Final = 30.0
 
 
 def days_until(level: Span, threshold: float, fall_per_day: Span) -> Span:
-    """Return the days until a level passes a threshold, at most 60.
+    """Return the days until a level passes a threshold, at most 30.
 
     Parameters
     ----------

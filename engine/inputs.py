@@ -121,7 +121,8 @@ def recorded_inputs(facts: Facts, setup: Setup, strength: Strength, top_off: Spa
 
 def _lime_error_share(facts: Facts, setup: Setup, strength: Strength) -> float:
     low, best, high = strength.meq_per_L
-    strength_error = (high - low) / 2.0 / best if best > 0.0 else 1.0
+    # Very weak limewater is as good as unknown, but no more than that.
+    strength_error = min(1.0, (high - low) / 2.0 / best) if best > 0.0 else 1.0
     if strength.is_weak:  # since when it was weak is not known
         strength_error += (1.0 - strength.share.best) / 4.0
     if setup.delivery not in BY_PUMP:

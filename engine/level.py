@@ -36,10 +36,9 @@ def net_change_now(demand: Demand | NoDemand, setup: Setup, inputs: Inputs) -> S
         return demand.balance.net_change_meq_per_L_per_day
     if inputs.known_from is None:
         return None
-    now = inputs.facts.now
-    lime = inputs.lime_L_per_day(now) * inputs.strength.at(now) * inputs.saturated_meq_per_L
-    given = (lime + inputs.second_meq_per_day(now)) / setup.net_volume_L
-    share = (inputs.lime_error_share**2 + setup.net_volume_error_share**2) ** 0.5
+    second = inputs.second_meq_per_day(inputs.facts.now) / setup.net_volume_L
+    given = _lime_meq_per_L_per_day(setup, inputs) + second
+    share = _error_share(setup, inputs)
     low, best, high = demand.per_litre_meq
     return Span(given * (1.0 - share) - high, given - best, given * (1.0 + share) - low)
 
@@ -70,12 +69,40 @@ def stopping(
     setup: Setup, inputs: Inputs, demand: Demand | NoDemand, level: AlkalinityNow | None
 ) -> StopSafe | Reason:
     """Return how long the tank can wait; a demand too unsure to dose by still serves here."""
-    per_litre = demand.per_litre_meq if isinstance(demand, Demand) else demand.per_litre
-    if per_litre is None or level is None:
+    fall = _fall_without_lime(setup, inputs, demand)
+    if fall is None or level is None:
         return reason(Code.STOP_SAFE_UNKNOWN)
     return stop_safe(
         setup,
         level_meq_per_L=level.span,
-        demand_meq_per_L_per_day=per_litre,
-        second_meq_per_day=inputs.second_meq_per_day(inputs.facts.now),
+        fall_meq_per_L_per_day=fall,
+        second_source_runs=inputs.second_meq_per_day(inputs.facts.now) > 0.0,
     )
+
+
+def _fall_without_lime(setup: Setup, inputs: Inputs, demand: Demand | NoDemand) -> Span | None:
+    """Return how fast alkalinity falls when only the limewater stops, meq/L/day."""
+    now = inputs.facts.now
+    if isinstance(demand, Demand) and demand.source == "tests":
+        # The measured course, less what the limewater gives: nothing else changes.
+        net = demand.balance.net_change_meq_per_L_per_day
+        lime = _lime_meq_per_L_per_day(setup, inputs)
+        share = _error_share(setup, inputs)
+        error = ((net.high - net.best) ** 2 + (lime * share) ** 2) ** 0.5
+        fall = lime - net.best
+        return Span(fall - error, fall, fall + error)
+    per_litre = demand.per_litre_meq if isinstance(demand, Demand) else demand.per_litre
+    if per_litre is None:
+        return None
+    other = inputs.second_meq_per_day(now) / setup.net_volume_L
+    return Span(*(value - other for value in per_litre))
+
+
+def _lime_meq_per_L_per_day(setup: Setup, inputs: Inputs) -> float:
+    now = inputs.facts.now
+    strength = inputs.strength.at(now) * inputs.saturated_meq_per_L
+    return inputs.lime_L_per_day(now) * strength / setup.net_volume_L
+
+
+def _error_share(setup: Setup, inputs: Inputs) -> float:
+    return (inputs.lime_error_share**2 + setup.net_volume_error_share**2) ** 0.5

@@ -46,7 +46,7 @@ class DosePlan:
     doses_per_day: int
     asked: Quantity  # L/day that chemistry asked for
     caps: tuple[CapValue, ...]  # every cap that holds, smallest first
-    binding: tuple[Code, ...]  # those below what was asked
+    binding: tuple[Code, ...]  # those below what was asked, the one that holds first
     reasons: tuple[Reason, ...]
     made_by: InitVar[object] = None
 
@@ -129,7 +129,7 @@ def admit(need: DoseNeed, limits: Limits, context: LimitContext) -> DosePlan | R
         binding=tuple(cap.code for cap in binding),
         reasons=(
             *need.reasons[:1],
-            *(cap_reason(cap) for cap in binding),
+            *(cap_reason(cap) for cap in binding[:1]),
             *need.reasons[1:],
             _pH_reason(context),
         ),

@@ -34,6 +34,7 @@ class Code(StrEnum):
     DEMAND_NOT_POSITIVE = "demand_not_positive"
     NOTHING_ADMITTED = "nothing_admitted"
     BELOW_PUMP_STEP = "below_pump_step"
+    NEW_TANK = "new_tank"
 
     # What limits a dose: one for each cap of engine.limits
     CAP_EVAPORATION = "cap_evaporation"
@@ -70,11 +71,11 @@ class Code(StrEnum):
     # What to mind although a number is given
     VESSEL_FLOW_HIGH = "vessel_flow_high"
     WEAK_LIME = "weak_lime"
+    WEAK_SHORT = "weak_short"
     WORN_PUMP = "worn_pump"
     PUMP_SPENT = "pump_spent"
     ALKALINITY_RISING = "alkalinity_rising"
     CONTAINER_DUMP = "container_dump"
-    NEW_TANK = "new_tank"
     SECOND_SOURCE_UNKNOWN_STRENGTH = "second_source_unknown_strength"
     SALINITY_FALLS = "salinity_falls"
     SETTING_ABOVE_CAP = "setting_above_cap"

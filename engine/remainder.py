@@ -81,7 +81,8 @@ def second_source_ceiling_meq_per_day(
     more_L = lime_L_per_day - balance.lime_L_per_day
     strength = context.unsafe_meq_per_L if more_L > 0.0 else context.low_meq_per_L
     by_net = balance.second_meq_per_day + room * volume - more_L * strength
-    by_stopped = stopped * context.net_volume_low_L - lime_L_per_day * context.unsafe_meq_per_L
+    lime_meq = lime_L_per_day * context.planning_meq_per_L
+    by_stopped = stopped * context.net_volume_low_L - lime_meq
     return max(0.0, min(by_net, by_stopped))
 
 

@@ -7,7 +7,6 @@ from typing import Final
 from engine.constants import MEQ_PER_GRAM_CALCIUM_HYDROXIDE
 from engine.errors import check_not_negative, check_positive
 from engine.facts import THROUGH_VESSEL, Facts
-from engine.horizon import HORIZON_DAYS
 from engine.inputs import Inputs
 from engine.limewater import solubility_g_per_L
 from engine.reasons import Code, Reason, reason
@@ -24,6 +23,7 @@ LARGEST_CHARGE_G_PER_L: Final = 30.0
 LARGEST_BED_SHARE: Final = 0.2
 LOOSE_POWDER_G_PER_ML: Final = 0.32  # low end of the trade's bulk densities, from memory
 RESERVE_FACTOR: Final = 1.2
+LONGEST_DAYS: Final = 90.0  # nothing is said about a time further off
 # Scoops of one recharge are recorded within so long.
 _ONE_RECHARGE: Final = timedelta(days=1)
 _ML_PER_L: Final = 1000.0
@@ -36,7 +36,7 @@ class Powder:
     container: Container  # VESSEL or LIME
     use: Estimate  # g/day of pure calcium hydroxide at the delivery of now
     left: Estimate  # g of pure, usable calcium hydroxide
-    days_left: Estimate  # until spent; 60 means 60 or more
+    days_left: Estimate  # until spent; 90 means 90 or more
     days_to_recharge: Estimate  # until a quarter of the charge is left
     shelf: Quantity | None  # g of powder on the shelf, None when never counted
     reasons: tuple[Reason, ...]
@@ -175,7 +175,7 @@ def _less(span: Span, amount: float) -> Span:
 def _days(left: Span, use: Span) -> Span:
     pairs = ((left.low, use.high), (left.best, use.best), (left.high, use.low))
     return Span(
-        *(min(HORIZON_DAYS, grams / rate) if rate > 0.0 else HORIZON_DAYS for grams, rate in pairs)
+        *(min(LONGEST_DAYS, grams / rate) if rate > 0.0 else LONGEST_DAYS for grams, rate in pairs)
     )
 
 

@@ -10,7 +10,7 @@ from engine.units import Estimate, Span, estimate
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StopSafe:
-    """Days without limewater, the second source still running; 60 means 60 or more."""
+    """Days without limewater, the second source still running; 30 means 30 or more."""
 
     to_band_low: Estimate
     to_floor: Estimate
@@ -22,8 +22,8 @@ def stop_safe(
     setup: Setup,
     *,
     level_meq_per_L: Span,
-    demand_meq_per_L_per_day: Span,
-    second_meq_per_day: float,
+    fall_meq_per_L_per_day: Span,
+    second_source_runs: bool,
 ) -> StopSafe:
     """Return how long the tank can wait.
 
@@ -31,14 +31,12 @@ def stop_safe(
     ----------
     setup : Setup
         Band and floor.
-    level_meq_per_L, demand_meq_per_L_per_day : Span
-        Alkalinity expected now, and consumption.
-    second_meq_per_day : float
-        What the second source gives, meq/day.
+    level_meq_per_L, fall_meq_per_L_per_day : Span
+        Alkalinity expected now, and how fast it falls without limewater.
+    second_source_runs : bool
+        Whether something else goes on giving alkalinity.
     """
-    other = second_meq_per_day / setup.net_volume_L
-    low, best, high = demand_meq_per_L_per_day
-    fall = Span(low - other, best - other, high - other)
+    fall = fall_meq_per_L_per_day
     band_low = setup.band_low_total_alkalinity_meq_per_L
     floor = setup.floor_total_alkalinity_meq_per_L
     to_low = days_until(level_meq_per_L, band_low, fall)
@@ -46,7 +44,7 @@ def stop_safe(
     return StopSafe(
         to_band_low=estimate(to_low, "day"),
         to_floor=estimate(to_floor, "day"),
-        second_source_runs=second_meq_per_day > 0.0,
+        second_source_runs=second_source_runs,
         reasons=(_reason(setup, to_low, to_floor),),
     )
 

@@ -12,7 +12,7 @@ from mobile.storage.repository import Repository
 from mobile.storage.store import open_repository
 from mobile.validation import VALIDATION
 
-DEMO_FILE: Final = Path(__file__).resolve().parent.parent / "demo_data" / "demo.json"
+DEMO_FILE: Final = Path(__file__).resolve().parent.parent / "demo_data" / "demo_system.json"
 
 
 async def open_demo(now: datetime, new_device_id: Callable[[], str]) -> Repository:

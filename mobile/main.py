@@ -75,10 +75,13 @@ async def open_demo(now: datetime) -> Repository:
 def _on_page(page: ft.Page, work: Callable[[], None]) -> Callable[[], None]:
     """Return `work` as a callback for the host, which calls from outside any event of Flet."""
 
-    async def run() -> None:  # noqa: RUF029 - run_task takes coroutine functions only
+    async def run() -> None:
         work()
 
-    return lambda: None if page.run_task(run) else None
+    def call() -> None:
+        page.run_task(run)
+
+    return call
 
 
 async def main(page: ft.Page) -> None:

@@ -119,7 +119,12 @@ class Store:
         return replace(snapshot, decision=decision, decision_failed=False)
 
     def go(self, path: str) -> None:
-        """Show another screen."""
+        """Show another screen; a notice of the one before has been seen."""
+        self.dismiss()
+        self.go_on(path)
+
+    def go_on(self, path: str) -> None:
+        """Show another screen and keep the notice: it says what was just done."""
         self.hold_updates(held=False)
         self.refresh_if_ready()
         self._navigate(path)

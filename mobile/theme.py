@@ -112,6 +112,7 @@ def theme(tones: Tones) -> ft.Theme:
         font_family=FONT,
         scaffold_bgcolor=tones.ground,
         use_material3=True,
+        visual_density=ft.VisualDensity.STANDARD,
     )
 
 

@@ -164,7 +164,7 @@ def side_button(
         key=key,
         style=ft.ButtonStyle(
             shape=_shape(),
-            padding=ft.Padding.symmetric(vertical=17, horizontal=14),
+            padding=ft.Padding.symmetric(vertical=18, horizontal=14),
             side=ft.BorderSide(1.5, colour),
         ),
     )
@@ -179,7 +179,7 @@ def choice_button(text: str, *, taken: bool, on_click: Handler, key: str) -> ft.
         key=key,
         style=ft.ButtonStyle(
             shape=_shape(),
-            padding=ft.Padding.symmetric(vertical=17, horizontal=14),
+            padding=ft.Padding.symmetric(vertical=18, horizontal=14),
             side=ft.BorderSide(2 if taken else 1, theme.ACCENT if taken else theme.LINE),
             bgcolor=theme.SOFT if taken else theme.SHEET,
         ),

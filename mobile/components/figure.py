@@ -27,7 +27,7 @@ def figure(
     figures: list[ft.Control] = [
         ft.Text(
             typed or instead,
-            size=(theme.FIGURE if large else 30) if typed else theme.LEAD,
+            size=theme.FIGURE if large else 30,
             weight=ft.FontWeight.W_600 if typed else ft.FontWeight.W_400,
             color=theme.INK if typed else theme.QUIET,
             key=f"figure-{key}",

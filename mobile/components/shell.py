@@ -148,7 +148,7 @@ def _banners(store: Store, snapshot: Snapshot) -> list[ft.Control]:
             ),
             on_click=store.leave_demo,
             key="leave-demo",
-            height=theme.TARGET,
+            style=ft.ButtonStyle(padding=ft.Padding.symmetric(vertical=18, horizontal=12)),
         )
         banners.append(_banner(TEXTS["demo_banner"], theme.SOFT, theme.ON_SOFT, "demo", leave))
     return banners
@@ -171,26 +171,21 @@ def _notice(store: Store, snapshot: Snapshot) -> list[ft.Control]:
         return [_notice_bar("note", TEXTS["update_ready"], _update_button(store))]
     if notice is None:
         return []
-    buttons: list[ft.Control] = []
-    if notice.undo_ids:
-        buttons.append(_notice_button(TEXTS["undo"], store.undo, "undo"))
-    buttons.append(_notice_button(TEXTS["dismiss"], store.dismiss, "dismiss"))
-    return [_notice_bar(notice.tone, notice.text, *buttons)]
+    button = (
+        _notice_button(TEXTS["undo"], store.undo, "undo")
+        if notice.undo_ids
+        else _notice_button(TEXTS["dismiss"], store.dismiss, "dismiss")
+    )
+    return [_notice_bar(notice.tone, notice.text, button)]
 
 
-def _notice_bar(tone: str, text: str, *buttons: ft.Control) -> ft.Control:
+def _notice_bar(tone: str, text: str, button: ft.Control) -> ft.Control:
+    words = ft.Semantics(live_region=True, content=basics.state_line(tone, text, key="notice"))
     return ft.Container(
         bgcolor=theme.SHEET,
         border=ft.Border(top=ft.BorderSide(1, theme.LINE)),
-        padding=ft.Padding.symmetric(horizontal=theme.PAD, vertical=8),
-        content=ft.Column(
-            [
-                ft.Semantics(live_region=True, content=basics.state_line(tone, text, key="notice")),
-                ft.Row(list(buttons), alignment=ft.MainAxisAlignment.END, wrap=True),
-            ],
-            spacing=2,
-            tight=True,
-        ),
+        padding=ft.Padding.only(left=theme.PAD, right=4, top=4, bottom=4),
+        content=ft.Row([ft.Container(words, expand=True), button], spacing=4),
     )
 
 
@@ -199,7 +194,7 @@ def _notice_button(text: str, on_click: basics.Handler, key: str) -> ft.Control:
         content=ft.Text(text, size=theme.BODY, weight=ft.FontWeight.W_700, color=theme.ACCENT),
         on_click=on_click,
         key=key,
-        height=theme.TARGET,
+        style=ft.ButtonStyle(padding=ft.Padding.symmetric(vertical=18, horizontal=16)),
     )
 
 

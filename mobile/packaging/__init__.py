@@ -1,1 +1,1 @@
-"""The web build: assembles, versions and serves the offline site (build, archive, precache, server)."""
+"""The web build: assembles, versions and serves the offline site."""

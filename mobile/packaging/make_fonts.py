@@ -45,7 +45,7 @@ def main(latin: Path, noto: Path) -> None:
         with tempfile.TemporaryDirectory() as scratch:
             _write_weight(Path(scratch), latin, noto, weight, style)
     write_fallback(FONTS / "fallback.ttf")
-    for path in sorted(FONTS.glob("*.woff2")) + [FONTS / "fallback.ttf"]:
+    for path in [*sorted(FONTS.glob("*.woff2")), FONTS / "fallback.ttf"]:
         print(path.name, path.stat().st_size, "bytes", len(TTFont(path).getBestCmap()), "signs")
 
 

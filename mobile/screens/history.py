@@ -49,11 +49,11 @@ def HistoryEntry() -> ft.Control:
 
     async def write(record: Record, _said: str) -> None:
         if await store.amend(found.line.id, record):
-            store.go("/history")
+            store.go_on("/history")
 
     async def withdraw() -> None:
         if await store.amend(found.line.id, None):
-            store.go("/history")
+            store.go_on("/history")
 
     if mode == "amend" and found.form and found.draft:
         return EntryPad(found.form, found.draft, write, "/history", key=f"amend-{found.line.id}")

@@ -55,7 +55,7 @@ def EntryPage() -> ft.Control:
 
     async def write(record: Record, said: str) -> None:
         if await store.save([record], said):
-            store.go("/")
+            store.go_on("/")
 
     start = entry.opened(form, last_units(store.snapshot, form))
     return EntryPad(form, start, write, "/record", key=f"entry-{form.key}")
@@ -127,11 +127,10 @@ def EntryPad(form: Form, start: entry.Draft, write: Write, back: str) -> ft.Cont
     draft = page.draft
     return basics.column(
         basics.heading(form.title),
-        *(_figure(acts, item) for item in form.fields),
+        _finding(acts, page.finding) if page.finding else None,
+        *(control for item in form.fields for control in _with_keys(acts, item)),
         *_choices(acts),
         _words(acts) if form.words else None,
-        _finding(acts, page.finding) if page.finding else None,
-        None if form.words else keypad(lambda name: acts.change(entry.press(draft, name))),
         basics.main_button(
             TEXTS["save"],
             basics.does(acts.save),
@@ -141,6 +140,15 @@ def EntryPad(form: Form, start: entry.Draft, write: Write, back: str) -> ft.Cont
         None if draft.at else _time(acts),
         basics.side_button(TEXTS["cancel"], lambda _event: store.go(back), key="cancel"),
     )
+
+
+def _with_keys(acts: _Acts, item: Field) -> list[ft.Control]:
+    """Return a field, with the keypad right below the one that it fills."""
+    draft = acts.page.draft
+    controls = [_figure(acts, item)]
+    if item.key == draft.active:
+        controls.append(keypad(lambda name: acts.change(entry.press(draft, name))))
+    return controls
 
 
 def _figure(acts: _Acts, item: Field) -> ft.Control:

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 import flet as ft
 
-from engine.records import DeliverySetting
+from engine.records import DeliverySetting, SecondSourceSetting
 from engine.records import Setup as SetupRecord
 from mobile import theme
 from mobile.components import basics
@@ -127,7 +127,7 @@ def SetupPage() -> ft.Control:
     async def finish(draft: Mapping[str, Any]) -> None:
         record = store.make(SetupRecord, setup_pages.setup_fields(draft))
         if await store.save_setup([record]):
-            store.go("/setup")
+            store.go_on("/setup")
 
     before = setup_pages.draft_of(store.snapshot.setup)
     return Questions(
@@ -175,8 +175,11 @@ async def _save_new(store: Store, draft: Mapping[str, Any]) -> None:
     if draft.get("limewater_L_per_day") is not None:
         setting = {"limewater_L_per_day": draft["limewater_L_per_day"]}
         made.append(store.make(DeliverySetting, setting, system=system))
+    if draft.get("alkalinity_meq_per_day") is not None:
+        second = {"alkalinity_meq_per_day": draft["alkalinity_meq_per_day"]}
+        made.append(store.make(SecondSourceSetting, second, system=system))
     if await store.save_setup(made):
-        store.go("/")
+        store.go_on("/")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -213,19 +216,29 @@ def Questions(walk: _Walk) -> ft.Control:
             await walk.finish(read.before)
 
     asks = [ask for ask in walk.page.asks if ask.matters(answers.before)]
-    numbers = setup_draft.numbers(walk.page, answers.before)
     return basics.column(
         basics.paragraph(walk.progress, quiet=True) if walk.progress else None,
         basics.heading(walk.page.title),
         basics.paragraph(walk.page.about),
-        *(_ask(ask, answers, change, store.snapshot.alkalinity_unit) for ask in asks),
-        keypad(lambda key: change(setup_draft.pressed(answers, key)))
-        if any(ask.key == answers.active for ask in numbers)
-        else None,
         *(basics.state_line("danger", fault, key="fault") for fault in answers.faults),
+        *(
+            control
+            for ask in asks
+            for control in _with_keys(ask, answers, change, store.snapshot.alkalinity_unit)
+        ),
         basics.main_button(walk.button, basics.does(go_on), key="go-on"),
         basics.side_button(TEXTS["previous"], lambda _event: store.go(walk.back), key="go-back"),
     )
+
+
+def _with_keys(
+    ask: Ask, answers: Answers, change: Change, alkalinity_unit: str
+) -> list[ft.Control]:
+    """Return a question, with the keypad right below the number that it fills."""
+    controls = [_ask(ask, answers, change, alkalinity_unit)]
+    if ask.key == answers.active:
+        controls.append(keypad(lambda key: change(setup_draft.pressed(answers, key))))
+    return controls
 
 
 def _ask(ask: Ask, answers: Answers, change: Change, alkalinity_unit: str) -> ft.Control:

@@ -55,18 +55,13 @@ def _ways(store: Store, view: TodayView) -> list[ft.Control]:
 
 
 def _resume(store: Store) -> ft.Control | None:
-    view = running(store.snapshot)
-    if view is None:
+    found = running(store.snapshot)
+    if found is None:
         return None
-    key, title, paused = view
-    return basics.sheet(
-        basics.state_line("warn", paused) if paused else None,
-        basics.main_button(
-            TEXTS["resume"].format(procedure=title),
-            lambda _event: store.go(f"/mix/{key}"),
-            key="resume-procedure",
-        ),
-        edge=theme.WARN,
+    return basics.main_button(
+        TEXTS["resume"].format(procedure=found.title),
+        lambda _event: store.go(f"/mix/{found.key}"),
+        key="resume-procedure",
     )
 
 

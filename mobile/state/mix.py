@@ -155,7 +155,7 @@ def _sentences(steps: tuple[Step, ...], facts: Facts) -> tuple[str, ...]:
 
 
 def _hazards(procedure: Procedure) -> tuple[str, ...]:
-    return (HAZARDS["signal"], *(HAZARDS[code] for code in procedure.hazards))
+    return (f"{HAZARDS['signal']}:", *(HAZARDS[code] for code in procedure.hazards))
 
 
 def _options(at: Progress, step: Step, facts: Facts, now: datetime) -> tuple[MixOption, ...]:

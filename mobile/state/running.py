@@ -1,17 +1,29 @@
 """The procedure that is under way, and whether limewater is paused by one."""
 
+from dataclasses import dataclass
+from datetime import datetime
+
 from engine.procedures import RunState, delivery_pause, progress
 from engine.records import DeliverySetting, ProcedureRun
 from mobile.procedures import all_procedures
 from mobile.state.mix import mix_view
 from mobile.state.mix_facts import mix_facts
-from mobile.state.sentences import sentence, when
+from mobile.state.sentences import day_and_time, sentence
 from mobile.state.snapshot import Snapshot
 from mobile.texts.procedures import TEXTS
 
 
-def running(snapshot: Snapshot) -> tuple[str, str, str] | None:
-    """Return (key, title, sentence of the pause) of an open run or a kept pause, or None."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Running:
+    """A procedure to go on with, or one that left the limewater off."""
+
+    key: str
+    title: str
+    paused: str  # the sentence that limewater is off and since when; empty while it flows
+
+
+def running(snapshot: Snapshot) -> Running | None:
+    """Return the open run, or the stopped one that left limewater off, or None."""
     runs = tuple(r for r in snapshot.standing if isinstance(r, ProcedureRun))
     if not runs:
         return None
@@ -19,19 +31,21 @@ def running(snapshot: Snapshot) -> tuple[str, str, str] | None:
         at = progress(procedure, runs, snapshot.now)
         if at.state is RunState.OPEN:
             view = mix_view(procedure, at, mix_facts(snapshot), snapshot.now)
-            return procedure.key, view.title, view.paused
-    return _kept_pause(snapshot, runs)
+            return Running(key=procedure.key, title=view.title, paused=view.paused)
+    return _left_off(snapshot, runs)
 
 
-def _kept_pause(snapshot: Snapshot, runs: tuple[ProcedureRun, ...]) -> tuple[str, str, str] | None:
+def _left_off(snapshot: Snapshot, runs: tuple[ProcedureRun, ...]) -> Running | None:
     pause = delivery_pause(all_procedures(), runs)
-    if pause is None:
+    if pause is None or _set_since(snapshot, pause.since):
         return None
-    set_since = any(
-        isinstance(r, DeliverySetting) and r.at > pause.since for r in snapshot.standing
+    numbers = {"since": day_and_time(pause.since, snapshot.now)}
+    return Running(
+        key=pause.procedure,
+        title=TEXTS[pause.procedure],
+        paused=sentence(TEXTS, "mix_delivery_paused", numbers),
     )
-    if set_since:
-        return None
-    numbers = {"since": when(pause.since, snapshot.now)}
-    paused = sentence(TEXTS, "mix_delivery_paused", numbers)
-    return pause.procedure, TEXTS[pause.procedure], paused
+
+
+def _set_since(snapshot: Snapshot, since: datetime) -> bool:
+    return any(isinstance(r, DeliverySetting) and r.at > since for r in snapshot.standing)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 from typing import Any, Final
 
 from engine.entry_fields import amount_units
+from engine.limewater import saturated_alkalinity_meq_per_L
 from engine.records import Delivery, SecondSource, Setup
 from engine.vocabulary import MEQ_PER_DKH
 from mobile.state.sentences import alkalinity, number
@@ -125,7 +126,18 @@ PAGES: Final = (
         key="start",
         asks=(
             Ask(key="limewater_L_per_day", of="delivery_setting", optional=True),
-            Ask(key="entered_demand_meq_per_L_per_day", optional=True),
+            Ask(
+                key="alkalinity_meq_per_day",
+                of="second_source_setting",
+                optional=True,
+                only=("second_source", (SecondSource.TWO_PART, SecondSource.REACTOR)),
+            ),
+            Ask(key="holds_steady", options=YES_NO),
+            Ask(
+                key="entered_demand_meq_per_L_per_day",
+                optional=True,
+                only=("holds_steady", ("no",)),
+            ),
         ),
     ),
     Page(
@@ -169,7 +181,11 @@ OFFERED: Final[dict[str, Any]] = {
     "evaporation_share": 0.9,
     "net_rise_meq_per_L_per_day": 0.3 * MEQ_PER_DKH,
     "stopped_rise_meq_per_L_per_day": 3.0 * MEQ_PER_DKH,
+    "holds_steady": "no",
 }
+LIME_TEMPERATURE_DEGC: Final = next(
+    field.default for field in fields(Setup) if field.name == "lime_temperature_degC"
+)
 _SETUP_FIELDS: Final = {field.name for field in fields(Setup)} - {
     "id", "at", "recorded_at", "system", "note", "typed",
 }  # fmt: skip
@@ -190,7 +206,20 @@ def setup_fields(draft: Draft) -> dict[str, Any]:
     found["shared_container"] = draft.get("shared_container") == "yes"
     found["delivery"] = Delivery(draft["delivery"])
     found["second_source"] = SecondSource(draft.get("second_source", SecondSource.NONE))
+    if draft.get("holds_steady") == "yes":
+        found["entered_demand_meq_per_L_per_day"] = held_demand_meq_per_L_per_day(draft)
     return found
+
+
+def held_demand_meq_per_L_per_day(draft: Draft) -> float | None:
+    """Return the demand that is met by what is dosed now, when alkalinity holds steady on it."""
+    lime_L = draft.get("limewater_L_per_day")
+    second_meq = draft.get("alkalinity_meq_per_day")
+    if lime_L is None and second_meq is None:
+        return None
+    temperature = draft.get("lime_temperature_degC", LIME_TEMPERATURE_DEGC)
+    lime_meq = (lime_L or 0.0) * saturated_alkalinity_meq_per_L(temperature)
+    return (lime_meq + (second_meq or 0.0)) / draft["net_volume_L"]
 
 
 def problems(draft: Draft, pages: Sequence[Page] = PAGES) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from engine.records import Refill, WaterTest
 from engine.vocabulary import PARAMETERS
 from mobile.state.record import reading_of
 from mobile.state.recorded import reading_text
+from mobile.state.running import running
 from mobile.state.sentences import alkalinity, sentence, when
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.texts.app import TEXTS as APP
@@ -71,15 +72,22 @@ def today(snapshot: Snapshot) -> TodayView:
             first_test=False,
         )
     change = decision.change
+    under_way = running(snapshot)
+    paused = under_way.paused if under_way else ""
+    why = (TEXTS["paused_hold"],) if paused else _why_sentences(snapshot, decision)
     return TodayView(
-        tone=change_tone(change),
-        lead=said(snapshot, change.reasons[0]),
-        why=tuple(said(snapshot, found) for found in _why(decision)),
+        tone="warn" if paused else change_tone(change),
+        lead=paused or said(snapshot, change.reasons[0]),
+        why=why,
         water=_water(snapshot, decision),
         mind=_mind(snapshot, decision),
         next_up=_next_up(snapshot, decision),
         first_test=decision.alkalinity is None,
     )
+
+
+def _why_sentences(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
+    return tuple(said(snapshot, found) for found in _why(decision))
 
 
 def _why(decision: Decision) -> tuple[Reason, ...]:

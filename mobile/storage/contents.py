@@ -123,7 +123,7 @@ class Contents:
             self._refuse(op.doc, refusal.problem)
             return
         earlier = table.setdefault(op.id, record)
-        if canonical(earlier) != canonical(record):
+        if earlier is not record and canonical(earlier) != canonical(record):
             self._refuse(op.doc, Problem(code="record_twice", record_id=op.id))
 
     def _refuse(self, raw: dict[str, Any], problem: Problem) -> None:

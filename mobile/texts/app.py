@@ -35,7 +35,7 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "nothing_new": "Nothing to import: every record in the file is here already.",
     "update_ready": "A new version is ready. Your records stay.",
-    "update_now": "Use the new version",
+    "update_now": "Use it",
     "update_held": "The new version waits until this entry is saved or left.",
     # --- demo
     "demo_banner": "Demo: an invented system. Nothing here is kept.",

@@ -25,7 +25,7 @@ TEXTS: Final[dict[str, str]] = {
         "No new number: the last alkalinity test is {age_days} old. Test before anything is raised."
     ),
     "pH_too_high": (
-        "pH was {last_pH}. Skip limewater until it is below {resume_pH}. Do not make it up later."
+        "The last pH is {last_pH}. Skip limewater until it is below {resume_pH}. Do not make it up later."
     ),
     "delivery_unrecorded": (
         "No number: the log does not say what the pump gives. Record its setting, 0 if it is off."
@@ -125,6 +125,9 @@ TEXTS: Final[dict[str, str]] = {
     # --- what to mind
     "vessel_flow_high": (
         "{plan_L_per_day} is more than the vessel's {vessel_L}. Check the strength: it may fall."
+    ),
+    "weak_short": (
+        "Until then {missing_meq_per_day} is missing. {powder_g} of powder lasts {charge_days}."
     ),
     "worn_pump": (
         "The pump gives {pump_share} of its setting. Until the new tube is in, "

@@ -84,6 +84,9 @@ TEXTS: Final[dict[str, str]] = {
     "field_net_rise_meq_per_L_per_day": "Most that alkalinity may rise by plan",
     "field_stopped_rise_meq_per_L_per_day": "Most it may rise if the corals stopped feeding",
     "field_limewater_L_per_day": "Limewater set now",
+    "field_alkalinity_meq_per_day": "Second source set now",
+    "field_holds_steady": "Does alkalinity hold steady on that?",
+    "hint_holds_steady": "Steady for a week or more, give or take 0.3 dKH: then that is the demand.",
     "field_entered_demand_meq_per_L_per_day": "Alkalinity the tank uses, if you know it",
     "field_salt_water_ready_L": "Salt water mixed and ready",
     "hint_salt_water_ready_L": (

@@ -15,6 +15,7 @@ TEXTS: Final[dict[str, str]] = {
     "test_due": "An alkalinity test is due: before the lights come on, at your usual hour.",
     "test_next": "Next alkalinity test: {day}.",
     "last_refill": "Last refill {when}.",
+    "paused_hold": "Keep it off until the procedure is finished. What is missed is never made up.",
     "record_test": "Record an alkalinity test",
     "to_plan": "Why, and the whole plan",
     "record_setting": "Record what the pump is set to",

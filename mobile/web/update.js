@@ -9,8 +9,8 @@
   let applied = false;
 
   function announce() {
-    const { waiting } = registration;
-    if (!waiting || waiting === announced) return;
+    const { waiting, active } = registration;
+    if (!waiting || !active || waiting === announced) return; // none active: the first install
     announced = waiting;
     sumpside.toPython('update_ready');
   }

@@ -6,8 +6,8 @@ Run by hand. Ratios within one run on one machine say something; absolute times 
 from collections.abc import Callable
 from timeit import repeat
 
-import numpy
-import PyCO2SYS as pyco2
+import numpy as np
+import PyCO2SYS
 
 from engine.carbonate import solve
 from engine.exchange_rate import exchange_rate_with_interval
@@ -37,9 +37,9 @@ def seconds(task: Callable[[], object], number: int) -> float:
 
 
 def pyco2sys(rows: int) -> object:
-    return pyco2.sys(
-        par1=numpy.linspace(2000.0, 4000.0, rows) if rows > 1 else 2500.0,
-        par2=numpy.linspace(1800.0, 3000.0, rows) if rows > 1 else 2228.0,
+    return PyCO2SYS.sys(
+        par1=np.linspace(2000.0, 4000.0, rows) if rows > 1 else 2500.0,
+        par2=np.linspace(1800.0, 3000.0, rows) if rows > 1 else 2228.0,
         par1_type=1,
         par2_type=2,
         salinity=35.0,

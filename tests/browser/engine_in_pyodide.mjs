@@ -8,7 +8,12 @@ const job = JSON.parse(readFileSync(process.argv[2], "utf8"));
 const { loadPyodide } = await import(pathToFileURL(`${job.runtime}/pyodide.mjs`).href);
 const python = await loadPyodide({ indexURL: `${job.runtime}/` });
 for (const [host, inside] of job.mounts) {
-  python.FS.mkdirTree(inside);
   python.mountNodeFS(inside, host);
 }
-console.log(`RESULT ${python.runPython(job.script)}`);
+try {
+  console.log(`RESULT ${python.runPython(job.script)}`);
+} catch (error) {
+  // Node would print the whole one-line runtime above an uncaught error.
+  console.error(error.message);
+  process.exitCode = 1;
+}

@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright
 
 from mobile.packaging import precache
 from mobile.packaging.build import SOURCES
-from tests.support.browser import Served, phone, profile, served, wait_installed
+from tests.support.browser import Served, phone, profile, served, until, wait_installed
 
 pytestmark = pytest.mark.browser
 BASE = "/reef/"
@@ -19,13 +19,14 @@ BASE = "/reef/"
 PAGE = """<!DOCTYPE html><meta charset="utf-8"><base href="{base}">
 <meta name="sumpside-build" content="__BUILD__"><title>version {version}</title>
 <script src="start.js"></script>
-<script>
-  window.told = [];
-  sumpside.answers = {{}};
-  sumpside.toPython = (name) => told.push(name);
-  addEventListener('load', () => sumpside.tell('running'));
-</script>
+<script src="stub.js"></script>
 <script src="update.js" defer></script>
+"""
+STUB = """
+window.told = [];
+sumpside.answers = {};
+sumpside.toPython = (name) => told.push(name);
+addEventListener('load', () => sumpside.tell('running'));
 """
 WORKER = """
 onmessage = async ({ data }) => postMessage(await (await fetch(data)).text());
@@ -40,6 +41,7 @@ def write_site(folder: Path, version: str) -> str:
         shutil.copyfile(SOURCES / name, folder / name)
     page = PAGE.format(base=BASE, version=version)
     (folder / "index.html").write_text(page, encoding="utf-8")
+    (folder / "stub.js").write_text(STUB, encoding="utf-8")
     (folder / "emergency.html").write_text("<title>card</title>", encoding="utf-8")
     (folder / "python_worker.js").write_text(WORKER, encoding="utf-8")
     (folder / "version.txt").write_text(version, encoding="utf-8")
@@ -74,7 +76,7 @@ def open_page(context: BrowserContext, server: Served) -> Page:
     page = context.new_page()
     page.goto(server.url)
     wait_installed(page)
-    page.wait_for_function("told !== undefined")
+    until(page, "told !== undefined")
     return page
 
 
@@ -127,8 +129,8 @@ def file_contents(site: Path) -> int:
 
 
 def wait_title(page: Page, version: str) -> None:
-    page.wait_for_function("(title) => document.title === title", arg=f"version {version}")
-    page.wait_for_function("navigator.serviceWorker.controller !== null")
+    until(page, f"document.title === 'version {version}'")
+    until(page, "navigator.serviceWorker.controller !== null")
 
 
 def wait_blobs(page: Page, number: int) -> None:
@@ -220,8 +222,9 @@ def test_a_missing_file_leaves_nothing_half_installed(
     (site / "same.txt").unlink()
     page = context.new_page()
     page.goto(server.url)
-    page.wait_for_function(
-        "navigator.serviceWorker.getRegistration().then((r) => !r || (!r.installing && !r.active))"
+    until(
+        page,
+        "navigator.serviceWorker.getRegistration().then((r) => !r || (!r.installing && !r.active))",
     )
     assert page.evaluate("navigator.serviceWorker.controller") is None
     assert text(page, "version.txt") == "one"
@@ -233,11 +236,11 @@ def test_an_update_waits_until_it_is_asked_for(
     page = open_page(context, server)
     write_site(site, "two")
     update(page)
-    page.wait_for_function("told.includes('update_ready')")
+    until(page, "told.includes('update_ready')")
     assert page.evaluate("told.filter((name) => name === 'update_ready').length") == 1
     page.reload()
     assert page.title() == "version one"
-    page.wait_for_function("told.includes('update_ready')")  # offered again after a reload
+    until(page, "told.includes('update_ready')")  # offered again after a reload
     assert apply(page)
     wait_title(page, "two")
     assert text(page, "version.txt") == "two"
@@ -248,7 +251,7 @@ def test_a_busy_page_is_not_reloaded(context: BrowserContext, server: Served, si
     page = open_page(context, server)
     write_site(site, "two")
     update(page)
-    page.wait_for_function("told.includes('update_ready')")
+    until(page, "told.includes('update_ready')")
     page.evaluate("sumpside.busy = true; sumpside.tell('busy')")
     assert not apply(page)
     page.wait_for_timeout(500)
@@ -267,12 +270,11 @@ def test_a_page_that_gets_busy_after_asking_reloads_when_it_is_done(
     page = open_page(context, server)
     write_site(site, "two")
     update(page)
-    page.wait_for_function("told.includes('update_ready')")
-    page.evaluate(
-        "sumpside.answers.apply_update(); sumpside.busy = true; sumpside.tell('busy')"
-    )
-    page.wait_for_function(
-        "navigator.serviceWorker.ready.then((r) => !r.waiting && r.active.state === 'activated')"
+    until(page, "told.includes('update_ready')")
+    page.evaluate("sumpside.answers.apply_update(); sumpside.busy = true; sumpside.tell('busy')")
+    until(
+        page,
+        "navigator.serviceWorker.ready.then((r) => !r.waiting && r.active.state === 'activated')",
     )
     page.wait_for_timeout(300)
     assert page.title() == "version one"
@@ -300,7 +302,7 @@ def test_two_pages_on_two_versions_are_never_mixed(
     one = file_contents(site)
     write_site(site, "two")
     update(first)
-    first.wait_for_function("told.includes('update_ready')")
+    until(first, "told.includes('update_ready')")
     assert apply(first)
     wait_title(first, "two")
     server.stop()
@@ -333,7 +335,7 @@ def test_old_files_go_when_nothing_runs_them(
     for version in ("two", "three"):
         write_site(site, version)
         update(page)
-        page.wait_for_function("told.includes('update_ready')")
+        until(page, "told.includes('update_ready')")
         assert apply(page)
         wait_title(page, version)
     wait_blobs(page, file_contents(site))

@@ -21,6 +21,7 @@ from tests.support.browser import (
     record,
     served,
     tap,
+    until,
     wait_installed,
     wait_running,
 )
@@ -101,9 +102,10 @@ def test_overdose_link_works_by_touch_while_python_is_missing(
         page = context.new_page()
         page.route("**/app.zip", lambda _route: None)  # never answered
         page.goto(server.url)
-        page.wait_for_function(
+        until(
+            page,
             "document.getElementById('step').textContent.includes('step 1')"
-            " || document.getElementById('step').textContent.includes('step 2')"
+            " || document.getElementById('step').textContent.includes('step 2')",
         )
         assert page.evaluate("document.documentElement.dataset.state") == "starting"
         assert_large_enough(page.locator("#overdose"), 48)

@@ -63,7 +63,7 @@ def test_ph_scales_of_a_state_agree_with_the_conversions():
     )
 
 
-@pytest.mark.parametrize("degC, offset", [(24.0, 0.1342), (25.0, 0.1365), (27.0, 0.1412)])
+@pytest.mark.parametrize(("degC", "offset"), [(24.0, 0.1342), (25.0, 0.1365), (27.0, 0.1412)])
 def test_nbs_scale_stands_above_the_total_scale_and_more_so_in_warmth(degC, offset):
     assert pH_nbs_from_pH_total(8.0, salinity=35.0, temperature_degC=degC) - 8.0 == pytest.approx(
         offset, abs=1e-4

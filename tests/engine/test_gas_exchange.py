@@ -74,8 +74,15 @@ def test_small_disturbance_decays_at_k_times_beta():  # closed form G
 
 @pytest.mark.parametrize(
     ("k", "hours", "expected"),
-    [(20, 6, 8.386), (20, 12, 8.348), (20, 24, 8.285), (20, 48, 8.209), (5, 24, 8.386), (50, 24, 8.191)],
-)  # fmt: skip
+    [
+        (20, 6, 8.386),
+        (20, 12, 8.348),
+        (20, 24, 8.285),
+        (20, 48, 8.209),
+        (5, 24, 8.386),
+        (50, 24, 8.191),
+    ],
+)
 def test_decay_after_a_dose_is_the_reference_decay(k, hours, expected):
     air = Air(pCO2_uatm=500.0, exchange_per_day=float(k))
     end = run_course(at_rest(), air, [Segment(hours=float(hours), dose_meq_per_L=0.25)])[-1]
@@ -84,9 +91,11 @@ def test_decay_after_a_dose_is_the_reference_decay(k, hours, expected):
 
 DAY_AND_NIGHT = (
     Segment(hours=10.0, rates=Rates(lime_meq=0.6, calcification_mmol=0.1, respiration_mmol=0.3)),
-    Segment(hours=2.0, rates=Rates(calcification_mmol=0.2, respiration_mmol=0.1), dose_meq_per_L=0.1),
+    Segment(
+        hours=2.0, rates=Rates(calcification_mmol=0.2, respiration_mmol=0.1), dose_meq_per_L=0.1
+    ),
     Segment(hours=12.0, rates=Rates(calcification_mmol=0.4, respiration_mmol=-0.3)),
-)  # fmt: skip
+)
 
 
 @pytest.mark.parametrize(("k", "pH"), [(0.5, 2e-6), (20.0, 2e-6), (50.0, 4e-6), (300.0, 4e-5)])

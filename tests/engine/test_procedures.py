@@ -124,6 +124,20 @@ def test_answering_a_later_step_changes_nothing(key: str):
     assert log.at.ignored == 1
 
 
+@pytest.mark.parametrize(("key", "answer"), REFUSALS)
+def test_refusing_answer_recorded_as_done_does_not_lead_on(key: str, answer: str):
+    log = opened(key)
+    log.append(
+        "procedure_run",
+        run="run-1",
+        procedure=PROCEDURE.key,
+        event="step_done",
+        step=key,
+        answer=answer,
+    )
+    assert key not in {done.key for done in log.at.done}
+
+
 def test_finished_record_does_not_finish_a_run_with_open_gates():
     log = opened("goggles")
     log.append(

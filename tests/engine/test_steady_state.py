@@ -17,15 +17,16 @@ WHERE = {"salinity": 35.0, "temperature_degC": 25.0}
 
 
 @pytest.mark.parametrize(
-    ("k", "lime", "respiration", "air", "pCO2", "pH_nbs"),
+    ("given", "pCO2", "pH_nbs"),
     [
-        (20.0, 0.25, 0.0, 600.0, 384.199, 8.2239),
-        (50.0, 0.25, 0.0, 450.0, 363.680, 8.2430),
-        (20.0, 0.5, 0.2, 600.0, 513.680, 8.1208),
-        (5.0, 0.1, 0.0, 450.0, 104.719, 8.6424),
+        ((20.0, 0.25, 0.0, 600.0), 384.199, 8.2239),
+        ((50.0, 0.25, 0.0, 450.0), 363.680, 8.2430),
+        ((20.0, 0.5, 0.2, 600.0), 513.680, 8.1208),
+        ((5.0, 0.1, 0.0, 450.0), 104.719, 8.6424),
     ],
 )
-def test_balanced_dosing_rests_at_the_closed_form(k, lime, respiration, air, pCO2, pH_nbs):  # A
+def test_balanced_dosing_rests_at_the_closed_form(given, pCO2, pH_nbs):  # A
+    k, lime, respiration, air = given
     state = steady_state(
         total_alkalinity_umol_per_kg=2500.0,
         air=Air(pCO2_uatm=air, exchange_per_day=k),

@@ -15,6 +15,7 @@ from engine import (
     gas_exchange,
     limewater,
     limewater_strength,
+    salinity_drift,
     salts,
     seawater,
     steady_state,
@@ -193,23 +194,28 @@ def test_salinity_round_trips(salinity, degC):
         )
 
 
-@FAST
-@given(
-    STATES,
+AIRS = st.builds(
+    lambda pCO2, k: gas_exchange.Air(pCO2_uatm=pCO2, exchange_per_day=k),
     st.floats(300.0, 2000.0),
     st.floats(0.0, 100.0),
+)
+RATES = st.builds(
+    lambda lime, calcification, respiration: gas_exchange.Rates(
+        lime_meq=lime, calcification_mmol=calcification, respiration_mmol=respiration
+    ),
     st.floats(0.0, 1.0),
     st.floats(0.0, 0.5),
     st.floats(-0.3, 0.5),
 )
-def test_course_conserves_what_gas_does_not_carry(state, air, k, lime, calcification, respiration):
-    rates = gas_exchange.Rates(
-        lime_meq=lime, calcification_mmol=calcification, respiration_mmol=respiration
-    )
+
+
+@FAST
+@given(STATES, AIRS, RATES)
+def test_course_conserves_what_gas_does_not_carry(state, air, rates):
     try:
         course = gas_exchange.run_course(
             state,
-            gas_exchange.Air(pCO2_uatm=air, exchange_per_day=k),
+            air,
             [gas_exchange.Segment(hours=6.0, rates=rates)],
             step_h=0.5,
         )
@@ -235,6 +241,7 @@ MODULES = (
     limewater_strength,
     stirred_vessel,
     dose_physics,
+    salinity_drift,
     salts,
     steady_state,
     gas_exchange,

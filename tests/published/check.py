@@ -290,6 +290,7 @@ def _salinity(row: Row) -> Departures:
         abs(seawater.density_kg_per_m3(salinity, degC) - float(row["rho_TEOS10_kgm3"])),
     )
     yield "SG", abs(gravity(salinity, degC, degC) - float(row["SG_t/t"]))
+    # 60 degF, which the column's name rounds.
     yield "SG", abs(gravity(salinity, degC, 15.5556) - float(row["SG_t/15.56C"]))
     yield "SG", abs(gravity(salinity, 25.0, 25.0) - float(row["SG_25/25"]))
     # Its author divided by 999.975; the equation gives 999.97495 at 4 degC.

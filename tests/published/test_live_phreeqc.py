@@ -8,8 +8,8 @@ from itertools import pairwise
 
 import pytest
 
-from engine.limewater import saturated_pH, solubility_g_per_L
 from engine.constants import MOLAR_MASS_CALCIUM_HYDROXIDE
+from engine.limewater import saturated_pH, solubility_g_per_L
 from tests.published import reference_programs
 
 phreeqpython = reference_programs.load("phreeqpython")
@@ -31,10 +31,9 @@ def saturated(degC, *, replace_portlandite):
         program.ip.run_string(PORTLANDITE)
     solution = program.add_solution({"temp": degC})
     solution.equalize(["Portlandite"], [0.0])
-    molality = solution.total_element("Ca", units="mol")
-    kg_per_L = solution.density
-    dissolved_kg = molality * MOLAR_MASS_CALCIUM_HYDROXIDE / 1000.0
-    g_per_L = 1000.0 * dissolved_kg / (solution.mass / kg_per_L)
+    # The solution holds one kilogram of water; its mass is that and the lime.
+    lime_kg = solution.total_element("Ca", units="mol") * MOLAR_MASS_CALCIUM_HYDROXIDE / 1000.0
+    g_per_L = 1000.0 * lime_kg / (1.0 + lime_kg) * solution.density
     return g_per_L, solution.pH
 
 

@@ -36,7 +36,7 @@ WATERS = st.lists(
     max_size=60,
 )
 SETTINGS = settings(
-    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.large_base_example]
+    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.large_base_example]
 )
 
 

@@ -7,6 +7,7 @@ The site is built once for a whole run. Sizes, flags and waiting are the same fo
 import contextlib
 import re
 import shutil
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -22,6 +23,7 @@ from playwright.sync_api import (
     Request,
     sync_playwright,
 )
+from playwright.sync_api import Error as PlaywrightError
 
 from mobile.packaging.build import BuildReport, build
 from mobile.packaging.server import serving
@@ -197,14 +199,29 @@ def wait_running(page: Page) -> None:
 
 def wait_installed(page: Page) -> None:
     """Wait until the service worker holds the whole app and answers this page."""
-    page.evaluate(
-        """async () => {
-          await navigator.serviceWorker.ready;
-          if (navigator.serviceWorker.controller) return;
-          await new Promise((done) =>
-            navigator.serviceWorker.addEventListener('controllerchange', done, { once: true }));
-        }"""
+    until(
+        page,
+        "navigator.serviceWorker.controller"
+        " && navigator.serviceWorker.controller.state === 'activated'",
+        START_ms,
     )
+
+
+def until(page: Page, expression: str, timeout_ms: float = 15_000) -> None:
+    """Wait until a JavaScript expression is true (a page's policy forbids Playwright's own way)."""
+    deadline = time.monotonic() + timeout_ms / 1000
+    while not _holds(page, expression):
+        assert time.monotonic() < deadline, f"still not true: {expression}"
+        page.wait_for_timeout(50)
+
+
+def _holds(page: Page, expression: str) -> bool:
+    try:
+        return page.evaluate(f"Promise.resolve({expression}).then(Boolean)")
+    except PlaywrightError as error:
+        if "context was destroyed" in str(error):  # the page is being reloaded
+            return False
+        raise
 
 
 def find(page: Page, role: str, name: str | re.Pattern[str]) -> Locator:

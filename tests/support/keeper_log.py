@@ -44,7 +44,7 @@ class KeeperLog:
     def _base(self, days_ago: float) -> dict:
         at = self.now - timedelta(days=days_ago)
         number = len(self.records) + 1
-        return {"id": f"bench:{number}", "at": at, "recorded_at": at, "system": self.system}
+        return {"id": f"{self.system}:{number}", "at": at, "recorded_at": at, "system": self.system}
 
     def add(self, record_class, days_ago: float, **fields) -> "KeeperLog":
         self.records.append(record_class(**self._base(days_ago), **fields))
@@ -86,9 +86,7 @@ class KeeperLog:
         return self.add(Refill, days_ago, volume_L=litres, container=container, to_mark=to_mark)
 
     def water_change(self, days_ago: float, litres: float, new=None) -> "KeeperLog":
-        return self.add(
-            WaterChange, days_ago, volume_L=litres, new_total_alkalinity_meq_per_L=new
-        )
+        return self.add(WaterChange, days_ago, volume_L=litres, new_total_alkalinity_meq_per_L=new)
 
     def addition(self, days_ago: float, meq: float) -> "KeeperLog":
         return self.add(Addition, days_ago, alkalinity_meq=meq)

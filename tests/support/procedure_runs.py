@@ -63,6 +63,7 @@ class Log:
             self.now = max(self.now, at.waiting.advised_until)
         answered = self.give(right_answer(at.step))
         assert isinstance(answered, Answered), (at.step.key, answered)
+        assert self.at.step != at.step, f"no way on from {at.step.key}"
 
     def walk_to(self, key: str) -> None:
         while (step := self.at.step) is not None and step.key != key:

@@ -1,0 +1,254 @@
+"""The emergency card: complete without JavaScript, and safe with whatever figures are stored."""
+
+import copy
+import json
+import re
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page
+
+from tests.support.browser import (
+    Record,
+    Served,
+    Site,
+    assert_large_enough,
+    phone,
+    record,
+    served,
+)
+
+pytestmark = pytest.mark.browser
+
+STEPS_IN_ORDER = [
+    "Put on gloves and goggles.",
+    "Lift the lime line OUT of the sump.",
+    "Put its end into a bucket.",
+    "Raise or pinch the line",
+    "Unplug the lime pump.",
+    "Unplug the stirrer.",
+    "Unplug the top-off.",
+    "Leave return, flow pumps, skimmer, heater and air running.",
+    "Switch the lights off",
+]
+
+
+def figures(*, age_days: float = 1) -> dict:
+    saved = datetime.now(UTC) - timedelta(days=age_days)
+    return {
+        "format": "sumpside-figures",
+        "version": 1,
+        "saved_at": saved.isoformat(timespec="seconds"),
+        "systems": [
+            {
+                "name": "Kettle House",
+                "net_volume_L": [405, 450, 495],
+                "limewater_L_per_day": 5.3,
+                "lime_container_L": 5.3,
+                "salt_water_ready_L": 100,
+                "phones": [{"label": "Vet", "number": "+49 (30) 123-456"}],
+                "something_newer": {"ignored": True},
+            }
+        ],
+    }
+
+
+@pytest.fixture(scope="module")
+def server(built_site: Site) -> Iterator[Served]:
+    with served(built_site.path) as result:
+        yield result
+
+
+@pytest.fixture
+def context(chromium: Browser) -> Iterator[BrowserContext]:
+    with phone(chromium) as result:
+        yield result
+
+
+def store(page: Page, text: str) -> None:
+    page.evaluate(
+        """async (text) => {
+          const cache = await caches.open('sumpside-figures');
+          await cache.put(new URL('figures.json', document.baseURI).href, new Response(text));
+        }""",
+        text,
+    )
+
+
+def card_with(context: BrowserContext, server: Served, text: str) -> Page:
+    page = context.new_page()
+    page.goto(server.url + "emergency.html")
+    store(page, text)
+    page.reload()
+    return page
+
+
+def assert_general_card(page: Page) -> None:
+    words = page.locator("main").inner_text()
+    places = [words.index(step) for step in STEPS_IN_ORDER]
+    assert places == sorted(places)
+    for never in ("acid", "vinegar", "carbonated", "cylinder", "dry ice", "second chemical"):
+        assert never in page.locator(".never").inner_text()
+    for limit in ("8.6", "8.8", "9.0", "9.5", "1.5 dKH", "3 dKH"):
+        assert limit in words
+    for aid in ("Eyes", "Skin", "Breathed in", "Swallowed"):
+        assert aid in page.locator("#first-aid").inner_text()
+
+
+def test_the_card_is_complete_without_javascript(chromium: Browser, server: Served) -> None:
+    with phone(chromium, java_script_enabled=False) as context:
+        page = context.new_page()
+        page.goto(server.url + "emergency.html")
+        assert_general_card(page)
+        assert not page.locator("#own").is_visible()
+        assert_large_enough(page.locator(".people a"), 56)
+
+
+def test_the_first_page_links_to_it_without_javascript(chromium: Browser, server: Served) -> None:
+    with phone(chromium, java_script_enabled=False) as context:
+        page = context.new_page()
+        page.goto(server.url)
+        page.get_by_role("link", name="Overdose").click()
+        assert_general_card(page)
+
+
+def test_stored_figures_are_shown_with_volumes_and_phones(
+    context: BrowserContext, server: Served
+) -> None:
+    seen = record(context, server.url)
+    page = card_with(context, server, json.dumps(figures()))
+    page.locator("#own").wait_for()
+    own = page.locator("#own").inner_text().replace("\u00a0", " ")
+    assert "Kettle House" in own
+    assert "Net water about 450 L, between 405 L and 495 L." in own
+    for row in (r"10 %\s+45 L \(41 L to 50 L\)", r"50 %\s+225 L \(203 L to 248 L\)"):
+        assert re.search(row, own), own
+    assert "Salt water ready: 100 L, about 22 % of the tank." in own
+    assert "OLD" not in own
+    call = page.get_by_role("link", name=re.compile("Vet"))
+    assert call.get_attribute("href") == "tel:+4930123456"
+    assert call.get_attribute("target") == "_top"
+    assert_large_enough(call, 56)
+    assert_general_card(page)
+    seen.assert_clean()
+
+
+@pytest.mark.parametrize(("age_days", "is_old"), [(29, False), (31.5, True)])
+def test_figures_older_than_thirty_days_are_marked(
+    context: BrowserContext, server: Served, age_days: float, is_old: bool
+) -> None:
+    page = card_with(context, server, json.dumps(figures(age_days=age_days)))
+    page.locator("#own").wait_for()
+    assert ("OLD" in page.locator("#own-date").inner_text()) is is_old
+
+
+def test_figures_from_the_future_are_marked(context: BrowserContext, server: Served) -> None:
+    page = card_with(context, server, json.dumps(figures(age_days=-3)))
+    page.locator("#own").wait_for()
+    assert "in the future" in page.locator("#own-date").inner_text()
+
+
+def test_markup_in_a_name_is_shown_as_text(context: BrowserContext, server: Served) -> None:
+    hostile = figures()
+    name = "<img src=x onerror=alert(1)>"
+    hostile["systems"][0]["name"] = name
+    page = card_with(context, server, json.dumps(hostile))
+    page.locator("#own").wait_for()
+    assert page.locator("#own-systems h3").inner_text() == name
+    assert page.locator("#own img").count() == 0
+
+
+def changed(**changes: object) -> str:
+    value = copy.deepcopy(figures())
+    system = value["systems"][0]
+    for key, content in changes.items():
+        target = value if key in value else system
+        target[key] = content
+    return json.dumps(value)
+
+
+HOSTILE = {
+    "not json": "{",
+    "empty": "",
+    "null": "null",
+    "a list": "[]",
+    "a number": "3",
+    "other format": changed(format="other"),
+    "newer version": changed(version=2),
+    "no zone": changed(saved_at="2026-11-01T10:00:00"),
+    "no date": changed(saved_at="2026-13-45T99:00:00Z"),
+    "date is a number": changed(saved_at=1),
+    "no systems": changed(systems=[]),
+    "systems is text": changed(systems="Kettle"),
+    "system is null": changed(systems=[None]),
+    "a thousand systems": changed(systems=[figures()["systems"][0]] * 1000),
+    "no name": changed(name=""),
+    "name is an object": changed(name={"toString": "x"}),
+    "endless name": changed(name="x" * 10_000),
+    "volume is text": changed(net_volume_L=["405", "450", "495"]),
+    "volume zero": changed(net_volume_L=[0, 0, 0]),
+    "volume negative": changed(net_volume_L=[-1, 450, 495]),
+    "volume upside down": changed(net_volume_L=[495, 450, 405]),
+    "volume too large": changed(net_volume_L=[1, 2, 1e9]),
+    "volume infinite": changed(net_volume_L=[1, 2, 3]).replace("[1, 2, 3]", "[1, 2, 1e999]"),
+    "volume short": changed(net_volume_L=[450]),
+    "limewater negative": changed(limewater_L_per_day=-1),
+    "salt water is text": changed(salt_water_ready_L="lots"),
+    "phones is an object": changed(phones={}),
+    "phone is a script": changed(phones=[{"label": "Vet", "number": "javascript:alert(1)"}]),
+    "phone without label": changed(phones=[{"number": "112"}]),
+    "phone is null": changed(phones=[None]),
+    "one bad system of two": json.dumps(
+        figures() | {"systems": [figures()["systems"][0], {"name": "Second"}]}
+    ),
+}
+
+
+def says_general_card_only(page: Page, seen: Record) -> bool:
+    for _ in range(100):
+        if any(line.startswith("General card only") for line in seen.console):
+            return True
+        page.wait_for_timeout(50)
+    return False
+
+
+def test_anything_malformed_leaves_the_general_card(
+    context: BrowserContext, server: Served
+) -> None:
+    seen = record(context, server.url)
+    page = context.new_page()
+    page.goto(server.url + "emergency.html")
+    for what, text in HOSTILE.items():
+        seen.console.clear()
+        store(page, text)
+        page.reload()
+        assert says_general_card_only(page, seen), what
+        assert not page.locator("#own").is_visible(), what
+        assert page.locator("#own-systems").inner_text() == "", what
+        assert page.locator("#own-date").text_content() == "", what
+        assert page.locator(".now li").count() >= 9, what
+    assert_general_card(page)
+    seen.assert_clean()
+
+
+@pytest.mark.parametrize("with_figures", [False, True])
+def test_the_card_prints_on_one_page(
+    context: BrowserContext, server: Served, with_figures: bool
+) -> None:
+    page = card_with(context, server, json.dumps(figures()) if with_figures else "null")
+    if with_figures:
+        page.locator("#own").wait_for()
+    printed = page.pdf(prefer_css_page_size=True)
+    assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
+
+
+@pytest.mark.parametrize("width", [320, 390, 1280])
+def test_large_text_does_not_run_off_the_screen(
+    context: BrowserContext, server: Served, width: int
+) -> None:
+    page = card_with(context, server, json.dumps(figures()))
+    page.locator("#own").wait_for()
+    page.set_viewport_size({"width": width, "height": 844})
+    page.evaluate("document.documentElement.style.fontSize = '32px'")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width

@@ -1,0 +1,319 @@
+"""Every reason of the decision: a log that brings it about, and a sentence that says it."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from engine.limits import DosePlan, Refusal
+from engine.reasons import Code, Reason
+from engine.records import (
+    Container,
+    Delivery,
+    SecondSource,
+    StrengthMethod,
+    WaterTest,
+)
+from engine.stock import recharge
+from engine.units import to_float
+from mobile.state.sentences import sentence
+from mobile.texts.plan import TEXTS
+from tests.support.keeper_log import NOW, KeeperLog, all_reasons, dkh, kettle
+
+
+def without_tests(log: KeeperLog) -> KeeperLog:
+    log.records = [record for record in log.records if not isinstance(record, WaterTest)]
+    return log
+
+
+def entered(pump: float = 5.3, **setup) -> KeeperLog:
+    """Return a keeper at the start: one test, and a demand that he states."""
+    log = without_tests(kettle(pump, **{"entered_demand_meq_per_L_per_day": dkh(1.35), **setup}))
+    return log.test(1.0, 8.3)
+
+
+def clock_set_back() -> KeeperLog:
+    log = kettle()
+    log.records[-1] = replace(log.records[-1], recorded_at=NOW + timedelta(hours=3))
+    return log
+
+
+def dated_ahead() -> KeeperLog:
+    log = kettle()
+    log.records.append(
+        replace(log.records[-1], id="bench:ahead", at=NOW + timedelta(days=2), recorded_at=NOW)
+    )
+    return log
+
+
+def falling(pump: float, per_day_dKH: float, start_dKH: float = 8.3, **setup) -> KeeperLog:
+    """Return tests on a straight line that ends half a day ago."""
+    log = without_tests(kettle(pump, **setup))
+    for days_ago in (18.5, 15.5, 12.5, 9.5, 6.5, 3.5, 0.5):
+        log.test(days_ago, start_dKH - per_day_dKH * (18.5 - days_ago))
+    return log
+
+
+def stale(days: float) -> KeeperLog:
+    log = without_tests(kettle())
+    for days_ago in (12.0, 9.0, 6.0, 3.0, 0.0):
+        log.test(days + days_ago, 8.3)
+    return log
+
+
+def low_target(**setup) -> KeeperLog:
+    return kettle(target_total_alkalinity_meq_per_L=dkh(7.6), **setup)
+
+
+def high_target(**setup) -> KeeperLog:
+    return kettle(target_total_alkalinity_meq_per_L=dkh(8.9), **setup)
+
+
+def two_part(second: float = 60.0, pump: float = 5.3, **setup) -> KeeperLog:
+    return kettle(
+        pump,
+        **{
+            "second_source": SecondSource.TWO_PART,
+            "two_part_meq_per_mL": 2.0,
+            "evaporation_low_L_per_day": 5.0,
+            **setup,
+        },
+    ).second(59.0, second)
+
+
+def top_off(delivery: Delivery, **setup) -> KeeperLog:
+    return (
+        KeeperLog()
+        .setup(
+            delivery=delivery,
+            lime_container_L=20.0,
+            entered_demand_meq_per_L_per_day=dkh(1.35),
+            **setup,
+        )
+        .test(1.0, 8.3)
+    )
+
+
+def refilled(*litres: float, every: float = 3.0, until: float = 0.5, **setup) -> KeeperLog:
+    log = kettle(**setup)
+    for number, amount in enumerate(reversed(litres)):
+        log.refill(until + every * number, amount)
+    return log
+
+
+def late_start() -> KeeperLog:
+    """Return eight tests of which only the newest is younger than the first setting."""
+    log = kettle()
+    log.records[1] = replace(log.records[1], at=NOW - timedelta(days=1))
+    return log
+
+
+def charge_reasons() -> Iterable[Reason]:
+    setup = kettle(vessel_L=2.0).decide().setup
+    assert setup is not None
+    return recharge(setup, limewater_L_per_day=5.3, strength_meq_per_L=40.9, days=30.0).reasons
+
+
+CASES: dict[Code, Callable[[], KeeperLog]] = {
+    Code.SETUP_MISSING: lambda: KeeperLog().test(1.0, 8.3),
+    Code.CLOCK_BEHIND_LOG: clock_set_back,
+    Code.LIMIT_UNSET: lambda: kettle(keeper_cap_L_per_day=None),
+    Code.KEEPER_CAP_UNSET: lambda: kettle(keeper_cap_L_per_day=None),
+    Code.EVAPORATION_SHARE_UNSET: lambda: kettle(evaporation_share=None),
+    Code.NET_RISE_UNSET: lambda: kettle(net_rise_meq_per_L_per_day=None),
+    Code.STOPPED_RISE_UNSET: lambda: kettle(stopped_rise_meq_per_L_per_day=None),
+    Code.EVAPORATION_UNSET: lambda: kettle(evaporation_low_L_per_day=None),
+    Code.ALKALINITY_MISSING: lambda: without_tests(kettle()),
+    Code.ALKALINITY_STALE: lambda: stale(14.5),
+    Code.PH_TOO_HIGH: lambda: kettle().read(0.1, pH_nbs=8.5),
+    Code.DELIVERY_UNRECORDED: lambda: KeeperLog().setup().test(6.0, 8.4).test(1.0, 8.0),
+    Code.SECOND_SOURCE_UNRECORDED: lambda: kettle(second_source=SecondSource.REACTOR),
+    Code.TESTS_TOO_FEW: late_start,
+    Code.TESTS_TOO_CLOSE: lambda: without_tests(kettle(0.0)).test(1.2, 8.5).test(0.2, 8.2),
+    Code.DEMAND_UNCERTAIN: lambda: without_tests(kettle(0.0)).test(9.0, 8.6).test(0.2, 8.4),
+    Code.DEMAND_NOT_POSITIVE: lambda: falling(0.0, -0.02),
+    Code.NOTHING_ADMITTED: lambda: kettle(keeper_cap_L_per_day=0.01),
+    Code.BELOW_PUMP_STEP: lambda: kettle(0.8, pump_step_mL=100.0),
+    Code.NEW_TANK: lambda: falling(0.0, 0.15),
+    Code.CAP_EVAPORATION: lambda: kettle(evaporation_low_L_per_day=4.0),
+    Code.CAP_NET_RISE: entered,
+    Code.CAP_STOPPED_RISE: lambda: kettle(stopped_rise_meq_per_L_per_day=dkh(1.0)),
+    Code.CAP_KEEPER: lambda: kettle(keeper_cap_L_per_day=5.0),
+    Code.CAP_PUMP_RANGE: lambda: kettle(pump_L_per_h=0.2),
+    Code.CAP_VESSEL_SURGE: lambda: kettle(doses_per_day=6, vessel_L=5.0, net_volume_L=2000.0),
+    Code.CAP_DOSE_PH: lambda: kettle(doses_per_day=8, vessel_L=None),
+    Code.CAP_WEEKLY_RISE: lambda: falling(3.0, 0.1, 8.4),
+    Code.CAP_UNTESTED: lambda: stale(8.0).pump(0.1, 4.0),
+    Code.FUTURE_RECORDS: dated_ahead,
+    Code.DEMAND_FROM_TESTS: kettle,
+    Code.DEMAND_ENTERED: entered,
+    Code.ENTERED_CONTRADICTED: lambda: (
+        without_tests(kettle(0.0, entered_demand_meq_per_L_per_day=dkh(4.0)))
+        .test(9.0, 8.6)
+        .test(0.2, 8.4)
+    ),
+    Code.WATER_CHANGE_UNKNOWN: lambda: kettle().water_change(10.0, 45.0),
+    Code.NEED: kettle,
+    Code.APPROACH_UP: high_target,
+    Code.APPROACH_DOWN: low_target,
+    Code.PH_ASSUMED: kettle,
+    Code.PH_RECORDED: lambda: kettle().read(0.1, pH_nbs=8.2),
+    Code.STRENGTH_ASSUMED: kettle,
+    Code.STRENGTH_MEASURED: lambda: kettle().strength(3.0, 0.97),
+    Code.STRENGTH_CHECK_OLD: lambda: kettle().strength(15.0, 0.97),
+    Code.PUMP_UNCHECKED: kettle,
+    Code.PUMP_CHECKED: lambda: kettle().pump_check(3.0, 100.0, 99.0, 101.0),
+    Code.EVAPORATION_ENTERED: kettle,
+    Code.EVAPORATION_MEASURED: lambda: refilled(20.0, 20.0, 20.0, 20.0),
+    Code.REFILLS_OLD: lambda: refilled(20.0, 20.0, 20.0, 20.0, until=15.0),
+    Code.TWO_PART_WATER: two_part,
+    Code.VESSEL_FLOW_HIGH: kettle,
+    Code.WEAK_LIME: lambda: kettle().strength(0.2, 0.4),
+    Code.WEAK_SHORT: lambda: kettle().strength(0.2, 0.4),
+    Code.WORN_PUMP: lambda: falling(6.0, 0.05).pump_check(0.2, 83.0, 71.0, 70.2, 71.5),
+    Code.PUMP_SPENT: lambda: falling(6.0, 0.05).pump_check(0.2, 100.0, 80.0),
+    Code.ALKALINITY_RISING: lambda: falling(5.3, -0.2, 7.6),
+    Code.CONTAINER_DUMP: kettle,
+    Code.SECOND_SOURCE_UNKNOWN_STRENGTH: lambda: two_part(two_part_meq_per_mL=None),
+    Code.SALINITY_FALLS: lambda: kettle(evaporation_low_L_per_day=4.0),
+    Code.SETTING_ABOVE_CAP: lambda: kettle(evaporation_low_L_per_day=4.0),
+    Code.SETTING_NET_CHANGE: kettle,
+    Code.IF_STOPPED_EATING: kettle,
+    Code.STOP_SAFE: kettle,
+    Code.STOP_SAFE_HOLDS: lambda: two_part(200.0, pump=0.0),
+    Code.STOP_SAFE_UNKNOWN: lambda: without_tests(kettle()),
+    Code.SHORT_OF_ALKALINITY: lambda: kettle(evaporation_low_L_per_day=4.0),
+    Code.SECOND_SOURCE_TWO_PART: two_part,
+    Code.SECOND_SOURCE_REACTOR: lambda: two_part(
+        second_source=SecondSource.REACTOR, reactor_effluent_meq_per_L=dkh(35.0)
+    ),
+    Code.POWDER_LEFT: lambda: kettle().recharge(3.0, 125.0),
+    Code.POWDER_UNKNOWN: kettle,
+    Code.POWDER_LOW: lambda: kettle().recharge(14.0, 125.0),
+    Code.NOTHING_TO_DO: kettle,
+    Code.TOP_OFF_RIGHT: lambda: top_off(
+        Delivery.TOP_OFF_VESSEL, evaporation_low_L_per_day=2.0, evaporation_high_L_per_day=3.0
+    ),
+    Code.SET_PUMP_FIRST: lambda: (
+        KeeperLog().setup(entered_demand_meq_per_L_per_day=dkh(1.35)).test(1.0, 8.3)
+    ),
+    Code.RAISE_PUMP: lambda: falling(3.0, 0.1, 8.4),
+    Code.LOWER_PUMP: lambda: kettle(evaporation_low_L_per_day=4.0),
+    Code.HOLD: lambda: stale(14.5),
+    Code.STOP: lambda: kettle().read(0.1, pH_nbs=8.5),
+    Code.NO_LIME_NEEDED: lambda: falling(0.8, -0.05, 9.6),
+    Code.RECHARGE_FIRST: lambda: kettle().strength(0.2, 0.4),
+    Code.NEW_TUBE_FIRST: lambda: falling(6.0, 0.05).pump_check(0.2, 83.0, 71.0, 70.2, 71.5),
+    Code.MIX_SATURATED: lambda: top_off(
+        Delivery.TOP_OFF_CONTAINER, evaporation_low_L_per_day=2.0, evaporation_high_L_per_day=3.0
+    ),
+    Code.MIX_WEAKER: lambda: top_off(Delivery.TOP_OFF_CONTAINER),
+    Code.PAST_THE_VESSEL: lambda: top_off(Delivery.TOP_OFF_VESSEL),
+    Code.SET_SECOND_SOURCE: lambda: two_part(120.0),
+    Code.SET_SECOND_SOURCE_FIRST: lambda: entered(
+        second_source=SecondSource.TWO_PART, two_part_meq_per_mL=2.0, evaporation_low_L_per_day=4.0
+    ),
+}
+ELSEWHERE = {Code.CHARGE_CAPPED: charge_reasons}
+
+
+def reasons_of(code: Code) -> list[Reason]:
+    if code in ELSEWHERE:
+        return list(ELSEWHERE[code]())
+    return all_reasons(CASES[code]().decide())
+
+
+def test_every_code_has_a_log_that_brings_it_about():
+    assert set(CASES) | set(ELSEWHERE) == set(Code)
+
+
+def test_every_code_has_a_sentence_and_no_sentence_is_without_a_code():
+    assert set(TEXTS) == {str(code) for code in Code}
+
+
+@pytest.mark.parametrize("code", Code)
+def test_code_is_given_with_the_numbers_that_its_sentence_prints(code):
+    found = [reason for reason in reasons_of(code) if reason.code == code]
+    assert found, f"{code} is not among the reasons"
+    for reason in found:
+        said = sentence(TEXTS, code, reason.numbers)
+        assert "{" not in said
+        assert said[0].isupper() or said[0].isdigit()
+        assert said.endswith(".")
+
+
+REFUSALS = (
+    Code.SETUP_MISSING,
+    Code.CLOCK_BEHIND_LOG,
+    Code.LIMIT_UNSET,
+    Code.EVAPORATION_UNSET,
+    Code.ALKALINITY_MISSING,
+    Code.ALKALINITY_STALE,
+    Code.PH_TOO_HIGH,
+    Code.DELIVERY_UNRECORDED,
+    Code.SECOND_SOURCE_UNRECORDED,
+    Code.TESTS_TOO_FEW,
+    Code.TESTS_TOO_CLOSE,
+    Code.DEMAND_UNCERTAIN,
+    Code.DEMAND_NOT_POSITIVE,
+    Code.NOTHING_ADMITTED,
+    Code.BELOW_PUMP_STEP,
+    Code.NEW_TANK,
+)
+
+
+@pytest.mark.parametrize("code", REFUSALS)
+def test_refusal_gives_no_dose_and_says_hold_lower_or_stop(code):
+    decision = CASES[code]().decide()
+    assert isinstance(decision.plan, Refusal)
+    assert decision.plan.code is code
+    assert decision.change.code in (Code.HOLD, Code.LOWER_PUMP, Code.STOP)
+
+
+def test_each_unset_limit_refuses():
+    for name in (
+        "keeper_cap_L_per_day",
+        "evaporation_share",
+        "net_rise_meq_per_L_per_day",
+        "stopped_rise_meq_per_L_per_day",
+    ):
+        plan = kettle(**{name: None}).decide().plan
+        assert isinstance(plan, Refusal)
+        assert plan.code is Code.LIMIT_UNSET
+
+
+CAPS = [code for code in Code if code.value.startswith("cap_")]
+
+
+@pytest.mark.parametrize("code", CAPS)
+def test_cap_holds_the_dose_below_what_was_asked(code):
+    plan = CASES[code]().decide().plan
+    assert isinstance(plan, DosePlan)
+    assert plan.binding[0] is code
+    assert plan.L_per_day <= plan.caps[0].L_per_day < to_float(plan.asked, "L/day")
+
+
+def test_every_refusal_and_cap_of_the_engine_is_in_these_tables():
+    from engine.caps import CAPS as TABLE
+
+    assert [code for code, _ in TABLE] == CAPS
+    # The codes of a refusal stand first in Code; the four limits' own reasons are no refusals.
+    first = list(Code)[: list(Code).index(Code.CAP_EVAPORATION)]
+    own = {code for code in first if code.value.endswith("_unset")} - set(REFUSALS)
+    assert [code for code in first if code not in own] == list(REFUSALS)
+
+
+def test_strength_by_kit_and_titration_serve_as_well():
+    for method in (StrengthMethod.DILUTION, StrengthMethod.TITRATION):
+        limewater = kettle().strength(2.0, 0.95, method).decide().limewater
+        assert limewater is not None
+        assert limewater.source == "measured"
+
+
+def test_lime_container_refills_tell_the_evaporation_where_the_top_off_draws_on_it():
+    log = top_off(Delivery.TOP_OFF_CONTAINER)
+    for days_ago in (9.5, 6.5, 3.5, 0.5):
+        log.refill(days_ago, 6.0, container=Container.LIME)
+    evaporation = log.decide().evaporation
+    assert to_float(evaporation.low, "L/day") == pytest.approx(2.0 * 0.95)

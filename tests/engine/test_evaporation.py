@@ -1,0 +1,100 @@
+import pytest
+
+from engine.reasons import Code, Reason
+from engine.records import Container, SecondSource
+from engine.units import to_float
+from tests.support.keeper_log import KeeperLog, kettle
+
+
+def evaporation(log: KeeperLog) -> tuple[float, float, str]:
+    found = log.decide().evaporation
+    assert not isinstance(found, Reason)
+    assert found is not None
+    return to_float(found.low, "L/day"), to_float(found.high, "L/day"), found.source
+
+
+def refilled(litres: float, *, every: float = 2.0, count: int = 13, **setup) -> KeeperLog:
+    log = kettle(**setup)
+    for number in range(count):
+        log.refill(0.5 + every * number, litres)
+    return log
+
+
+def test_entered_range_serves_without_refills():
+    assert evaporation(kettle()) == (6.3, 7.5, "entered")
+
+
+def test_entered_low_end_alone_is_both_ends():
+    log = kettle(evaporation_high_L_per_day=None)
+    assert evaporation(log) == (6.3, 6.3, "entered")
+
+
+def test_shared_container_falls_by_the_whole_evaporation():
+    low, high, source = evaporation(refilled(12.0, shared_container=True))
+    assert (low, high) == (pytest.approx(6.0), pytest.approx(6.0))
+    assert source == "measured"
+
+
+def test_separate_container_shows_only_what_limewater_does_not():
+    low, high, _ = evaporation(refilled(2.0, shared_container=False))
+    assert (low, high) == (pytest.approx(6.3), pytest.approx(6.3))
+
+
+def test_lime_container_refills_are_not_counted_beside_the_setting():
+    log = refilled(2.0, shared_container=False)
+    log.refill(1.0, 15.0, container=Container.LIME)
+    assert evaporation(log)[0] == pytest.approx(6.3)
+
+
+def test_two_part_brings_water_too():
+    # 500 meq a day at 2 meq/mL is 250 mL of each part, half a litre together.
+    log = refilled(
+        12.0,
+        shared_container=True,
+        second_source=SecondSource.TWO_PART,
+        two_part_meq_per_mL=2.0,
+    ).second(60.0, 500.0)
+    assert evaporation(log)[0] == pytest.approx(6.5)
+
+
+def test_a_refill_not_to_the_mark_adds_to_the_next():
+    log = kettle()
+    for days_ago in (20.5, 16.5, 12.5, 8.5, 4.5, 0.5):
+        log.refill(days_ago, 12.0)
+        log.refill(days_ago + 2.0, 12.0, to_mark=False)
+    assert evaporation(log)[0] == pytest.approx(6.0)
+
+
+def test_less_than_a_week_of_refills_does_not_count():
+    assert evaporation(refilled(12.0, count=4)) == (6.3, 7.5, "entered")
+
+
+def test_few_weeks_give_the_lowest_and_highest_spell_and_the_error_of_the_mark():
+    log = kettle()
+    for days_ago, litres in ((8.5, 9.0), (6.5, 12.0), (4.5, 16.0), (2.5, 10.0), (0.5, 14.0)):
+        log.refill(days_ago, litres)
+    low, high, _ = evaporation(log)
+    assert low == pytest.approx(5.0 * 0.95)
+    assert high == pytest.approx(8.0 * 1.05)
+
+
+def test_old_refills_give_way_to_the_entered_range():
+    log = kettle()
+    for days_ago in (25.0, 22.0, 19.0, 16.0):
+        log.refill(days_ago, 30.0)
+    assert evaporation(log) == (6.3, 7.5, "entered")
+
+
+def test_without_refills_or_entry_there_is_none():
+    found = kettle(evaporation_low_L_per_day=None).decide().evaporation
+    assert isinstance(found, Reason)
+    assert found.code == Code.EVAPORATION_UNSET
+
+
+def test_a_dry_week_and_a_muggy_one_are_both_inside_the_range():
+    log = kettle()
+    for number in range(13):
+        log.refill(0.5 + 2.0 * number, 8.0 if number < 7 else 14.0)
+    low, high, _ = evaporation(log)
+    assert 4.0 <= low < 4.6
+    assert 6.5 < high <= 7.0
