@@ -14,7 +14,7 @@ from engine.alkalinity_fit import ALKALINITY, TEST_ERROR_MEQ_PER_L, Z90, Fit, fi
 from engine.facts import Facts, Sample
 from engine.inputs import Inputs
 from engine.reasons import Code, Reason, reason
-from engine.records import SecondSource, Setup
+from engine.records import Setup
 from engine.units import Estimate, Quantity, Span, estimate, quantity
 from engine.vocabulary import MEQ_PER_DKH
 
@@ -25,6 +25,10 @@ WIDEST_SHARE: Final = 0.5
 NEW_TANK_MEQ_PER_L_PER_DAY: Final = 0.3 * MEQ_PER_DKH
 # How well a keeper knows a demand that he enters (common practice, no source).
 ENTERED_ERROR_SHARE: Final = 0.2
+# "What I dose now holds steady": the entry is what is given, and the drift no more than this
+# (common practice, no source).
+HELD_SHARE: Final = 0.05
+HELD_DRIFT_MEQ_PER_L_PER_DAY: Final = 0.2 * MEQ_PER_DKH
 _SHORT_SPAN_DAYS: Final = 4.0
 
 
@@ -194,8 +198,8 @@ def _balance(facts: Facts, fit: Fit, setup: Setup, inputs: Inputs) -> Balance:
 def _objection(fit: Fit, per_litre: Span) -> Reason | None:
     low, best, high = per_litre
     numbers = {
-        "demand_low_meq_per_L_per_day": low,
-        "demand_high_meq_per_L_per_day": high,
+        "demand_low_meq_per_L_per_day": max(0.0, low),
+        "demand_high_meq_per_L_per_day": max(0.0, high),
         "test_count": float(fit.count),
         "span_days": fit.span_days,
     }
@@ -244,17 +248,30 @@ def _entered(facts: Facts, setup: Setup, inputs: Inputs, measured: NoDemand) -> 
         test_count=len(usable_tests(facts, inputs)),
         span=quantity(0.0, "day"),
         age=quantity(facts.age_days(last.at), "day"),
-        # Nothing was measured under way, so the limits count every drop against the low demand.
-        balance=Balance(
-            lime_L_per_day=0.0,
-            second_meq_per_day=0.0,
-            net_change_meq_per_L_per_day=Span(-per_litre.high, -best, -per_litre.low),
-        ),
+        balance=_entered_balance(facts, setup, inputs, per_litre),
         level=_around(last.value, TEST_ERROR_MEQ_PER_L * Z90),
         reasons=(*measured.reasons, reason(Code.DEMAND_ENTERED, demand_meq_per_L_per_day=best)),
     )
 
 
-def second_source_is_known(setup: Setup, inputs: Inputs) -> bool:
-    """Return whether the second source's setting is on record, or there is none."""
-    return setup.second_source is SecondSource.NONE or bool(inputs.second.points)
+def _entered_balance(facts: Facts, setup: Setup, inputs: Inputs, per_litre: Span) -> Balance:
+    """Return where the limits start from when nothing was measured.
+
+    A keeper whose entry is what he gives says that it holds the tank steady: then from there.
+    Otherwise every drop counts against the low end of the demand.
+    """
+    low, best, high = per_litre
+    lime_L, second = inputs.lime_L_per_day(facts.now), inputs.second_meq_per_day(facts.now)
+    lime_meq = lime_L * inputs.strength.at(facts.now) * inputs.saturated_meq_per_L
+    given = (lime_meq + second) / setup.net_volume_L
+    if abs(given - best) <= HELD_SHARE * best:
+        return Balance(
+            lime_L_per_day=lime_L,
+            second_meq_per_day=second,
+            net_change_meq_per_L_per_day=_around(given - best, HELD_DRIFT_MEQ_PER_L_PER_DAY),
+        )
+    return Balance(
+        lime_L_per_day=0.0,
+        second_meq_per_day=0.0,
+        net_change_meq_per_L_per_day=Span(-high, -best, -low),
+    )

@@ -85,8 +85,11 @@ class Code(StrEnum):
     # Where stopping leads
     STOP_SAFE = "stop_safe"
     STOP_SAFE_HOLDS = "stop_safe_holds"
+    STOP_SAFE_BELOW_BAND = "stop_safe_below_band"
+    STOP_SAFE_BELOW_FLOOR = "stop_safe_below_floor"
     STOP_SAFE_UNKNOWN = "stop_safe_unknown"
     SHORT_OF_ALKALINITY = "short_of_alkalinity"
+    SHORT_BELOW_BAND = "short_below_band"
     SECOND_SOURCE_TWO_PART = "second_source_two_part"
     SECOND_SOURCE_REACTOR = "second_source_reactor"
 

@@ -61,7 +61,7 @@ def remainder(
         left = Span(0.0, 0.0, left.high)
     if setup.second_source is SecondSource.NONE:
         demand = to_float(need.demand, "meq/day")
-        return _without(left, demand - lime_meq, setup, level_meq_per_L)
+        return _without(left, demand, lime_meq, setup=setup, level=level_meq_per_L)
     return _with(left, setup, level_meq_per_L)
 
 
@@ -131,36 +131,47 @@ def _in_units(
     return None, None, unknown
 
 
-def _without(left: Span, short_meq_per_day: float, setup: Setup, level: Span) -> Remainder:
+def _without(
+    left: Span, demand_meq_per_day: float, lime_meq_per_day: float, *, setup: Setup, level: Span
+) -> Remainder:
     """Return where alkalinity heads when nothing supplies the rest.
 
     The shortfall is taken as constant. Consumption falls with alkalinity, so the real course is
     slower: the days are on the early side.
     """
-    band_low = floor = None
+    short_meq_per_day = demand_meq_per_day - lime_meq_per_day
+    to_low = to_floor = None
     reasons: tuple[Reason, ...] = ()
-    if left.best > 0.0 and short_meq_per_day > 0.0:
+    if left.best > 0.0 and short_meq_per_day > NEGLIGIBLE_SHARE * demand_meq_per_day:
         error = setup.net_volume_error_share
         fall = short_meq_per_day / setup.net_volume_L
         falls = Span(fall * (1.0 - error), fall, fall * (1.0 + error))
         to_low = days_until(level, setup.band_low_total_alkalinity_meq_per_L, falls)
         to_floor = days_until(level, setup.floor_total_alkalinity_meq_per_L, falls)
-        band_low, floor = estimate(to_low, "day"), estimate(to_floor, "day")
-        numbers = {
-            "short_meq_per_day": short_meq_per_day,
-            "fall_meq_per_L_per_day": fall,
-            "band_low_meq_per_L": setup.band_low_total_alkalinity_meq_per_L,
-            "band_low_days": to_low.best,
-            "floor_meq_per_L": setup.floor_total_alkalinity_meq_per_L,
-            "floor_days": to_floor.best,
-        }
-        reasons = (reason(Code.SHORT_OF_ALKALINITY, **numbers),)
+        reasons = (_short_reason(setup, short_meq_per_day, to_low, to_floor),)
     return Remainder(
         source=SecondSource.NONE,
         alkalinity=estimate(left, "meq/day"),
         two_part=None,
         effluent=None,
-        days_to_band_low=band_low,
-        days_to_floor=floor,
+        days_to_band_low=None if to_low is None else estimate(to_low, "day"),
+        days_to_floor=None if to_floor is None else estimate(to_floor, "day"),
         reasons=reasons,
+    )
+
+
+def _short_reason(setup: Setup, short_meq_per_day: float, to_low: Span, to_floor: Span) -> Reason:
+    band_low = setup.band_low_total_alkalinity_meq_per_L
+    short = {"short_meq_per_day": short_meq_per_day, "band_low_meq_per_L": band_low}
+    if to_low.best <= 0.0:
+        return reason(Code.SHORT_BELOW_BAND, **short)
+    return reason(
+        Code.SHORT_OF_ALKALINITY,
+        **short,
+        fall_meq_per_L_per_day=short_meq_per_day / setup.net_volume_L,
+        band_low_low_days=to_low.low,
+        band_low_high_days=to_low.high,
+        floor_meq_per_L=setup.floor_total_alkalinity_meq_per_L,
+        floor_low_days=to_floor.low,
+        floor_high_days=to_floor.high,
     )

@@ -180,12 +180,10 @@ def _days(left: Span, use: Span) -> Span:
 
 
 def _reason(use: Span, days_left: Span, due: Span) -> Reason:
-    return reason(
-        Code.POWDER_LOW if due.best <= 0.0 else Code.POWDER_LEFT,
-        use_g_per_day=use.best,
-        left_low_days=days_left.low,
-        left_high_days=days_left.high,
-    )
+    numbers = {"use_g_per_day": use.best, "left_high_days": days_left.high}
+    if due.best <= 0.0:
+        return reason(Code.POWDER_LOW, **numbers)
+    return reason(Code.POWDER_LEFT, **numbers, left_low_days=days_left.low)
 
 
 def _shelf(facts: Facts) -> Quantity | None:

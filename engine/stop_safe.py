@@ -50,15 +50,19 @@ def stop_safe(
 
 
 def _reason(setup: Setup, to_low: Span, to_floor: Span) -> Reason:
+    band_low = setup.band_low_total_alkalinity_meq_per_L
     floor = setup.floor_total_alkalinity_meq_per_L
+    if to_floor.best <= 0.0:
+        return reason(Code.STOP_SAFE_BELOW_FLOOR, floor_meq_per_L=floor)
     if to_floor.low >= HORIZON_DAYS:
         return reason(Code.STOP_SAFE_HOLDS, floor_meq_per_L=floor, floor_days=HORIZON_DAYS)
-    return reason(
-        Code.STOP_SAFE,
-        band_low_meq_per_L=setup.band_low_total_alkalinity_meq_per_L,
-        band_low_low_days=to_low.low,
-        band_low_high_days=to_low.high,
-        floor_meq_per_L=floor,
-        floor_low_days=to_floor.low,
-        floor_high_days=to_floor.high,
-    )
+    numbers = {
+        "band_low_meq_per_L": band_low,
+        "floor_meq_per_L": floor,
+        "floor_low_days": to_floor.low,
+        "floor_high_days": to_floor.high,
+    }
+    if to_low.best <= 0.0:
+        return reason(Code.STOP_SAFE_BELOW_BAND, **numbers)
+    days = {"band_low_low_days": to_low.low, "band_low_high_days": to_low.high}
+    return reason(Code.STOP_SAFE, **numbers, **days)

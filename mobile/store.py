@@ -241,12 +241,18 @@ class Store:
         meta = {_META_SYSTEM: records[0].system, _META_SETUP_DRAFT: None}
         return await self.save(records, TEXTS["setup"], meta=meta)
 
-    async def keep_setup_draft(self, draft: Mapping[str, Any]) -> None:
-        """Keep a half-finished set-up, so that a killed app goes on with it."""
+    async def keep_setup_draft(self, draft: Mapping[str, Any]) -> bool:
+        """Keep a half-finished set-up, so that a killed app goes on with it; True once kept."""
+        return await self._put_meta(_META_SETUP_DRAFT, dict(draft))
+
+    async def _put_meta(self, key: str, value: Any) -> bool:
+        """Save a piece of app state; says so and returns False when that fails."""
         try:
-            await self._repository().put_meta(_META_SETUP_DRAFT, dict(draft))
+            await self._repository().put_meta(key, value)
         except AppError as error:
             self._tell("danger", self._sentence(error))
+            return False
+        return True
 
     def setup_draft(self) -> dict[str, Any]:
         """Return the half-finished set-up, or an empty one."""
@@ -254,13 +260,13 @@ class Store:
 
     async def choose_unit(self, unit: str) -> None:
         """Show alkalinity in another unit from now on."""
-        await self._repository().put_meta(_META_UNIT, unit)
-        self.refresh()
+        if await self._put_meta(_META_UNIT, unit):
+            self.refresh()
 
     async def choose_system(self, system: str) -> None:
         """Turn to another system."""
-        await self._repository().put_meta(_META_SYSTEM, system)
-        self.refresh()
+        if await self._put_meta(_META_SYSTEM, system):
+            self.refresh()
 
     # ---- demo
 
@@ -287,10 +293,7 @@ class Store:
         now = self._clock()
         data = self._repository().export(now)
         await self._files.save(f"sumpside-{now:%Y-%m-%d-%H%M}.jsonl", data)
-        try:
-            await self._repository().put_meta(_META_EXPORTED, now.isoformat())
-        except AppError as error:  # the file is out all the same
-            self._tell("danger", self._sentence(error))
+        if not await self._put_meta(_META_EXPORTED, now.isoformat()):  # the file is out all the same
             return
         await self._describe_storage()
         count = self.snapshot.storage.record_count

@@ -120,13 +120,13 @@ def _top_bar(store: Store, snapshot: Snapshot, path: str) -> ft.Control:
 
 
 def _corner_icon(store: Store, name: str, route: str, icon: ft.IconData, path: str) -> ft.Control:
-    return ft.IconButton(
-        icon=icon,
-        icon_color=theme.ACCENT if path.startswith(route) else theme.QUIET,
-        icon_size=26,
+    colour = theme.ACCENT if path.startswith(route) else theme.QUIET
+    # The icon carries the name: a tooltip alone leaves the button nameless on the web.
+    return ft.TextButton(
+        content=ft.Icon(icon, color=colour, size=26, semantics_label=TEXTS[name]),
         width=theme.TARGET,
         height=theme.TARGET,
-        tooltip=TEXTS[name],
+        style=ft.ButtonStyle(padding=0),
         key=f"go-{name}",
         on_click=lambda _event: store.go(route),
     )
@@ -157,11 +157,18 @@ def _banners(store: Store, snapshot: Snapshot) -> list[ft.Control]:
 def _banner(
     text: str, colour: str, on_colour: str, key: str, action: ft.Control | None = None
 ) -> ft.Control:
-    words = ft.Text(text, size=theme.SMALL, color=on_colour, expand=True, key=f"banner-{key}")
+    words = ft.Text(text, size=theme.SMALL, color=on_colour, key=f"banner-{key}")
     return ft.Container(
         bgcolor=colour,
         padding=ft.Padding.symmetric(horizontal=theme.PAD, vertical=4 if action else 10),
-        content=ft.Row([words, action] if action else [words], spacing=theme.GAP),
+        content=ft.Row(
+            [words, action] if action else [words],
+            wrap=True,
+            spacing=theme.GAP,
+            run_spacing=0,
+            alignment=ft.MainAxisAlignment.SPACE_BETWEEN,
+            vertical_alignment=ft.CrossAxisAlignment.CENTER,
+        ),
     )
 
 

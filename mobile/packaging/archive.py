@@ -37,10 +37,10 @@ UNUSED_PARTS = {
     "flet/pytest_plugin.py",
     "flet/cli.py",
     "flet/controls/cupertino/cupertino_icons.json",
-    "pint/testsuite",
     "pint/testing.py",
     "pint/pint_convert.py",
 }
+UNUSED_FOLDERS = {"__pycache__", "testsuite"}
 # A .toml or requirements file would make the stock worker install from a package index.
 DATA_SUFFIXES = {".py", ".json", ".txt"}
 FIXED_TIME = (1980, 1, 1, 0, 0, 0)
@@ -107,7 +107,8 @@ def _package_files() -> Iterator[tuple[str, Path]]:
 
 def _files(folder: Path) -> Iterator[Path]:
     for path in sorted(folder.rglob("*")):
-        if path.is_file() and path.suffix in DATA_SUFFIXES and "__pycache__" not in path.parts:
+        is_wanted = path.suffix in DATA_SUFFIXES and not UNUSED_FOLDERS.intersection(path.parts)
+        if is_wanted and path.is_file():
             yield path
 
 

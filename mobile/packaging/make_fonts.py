@@ -11,6 +11,9 @@ Also writes fallback.ttf, in which every code point is a box: it answers the cli
 glyphs that no shipped font has (an emoji pasted into a note).
 """
 
+# fontTools builds its tables at run time; its stubs do not know their fields.
+# pyright: reportAttributeAccessIssue=false, reportArgumentType=false
+
 import sys
 import tempfile
 from pathlib import Path
@@ -34,7 +37,7 @@ def _span(first: int, last: int) -> set[int]:
 
 # Greek, Cyrillic, super- and subscripts, letterlike signs, fractions.
 TEXT_SIGNS = _span(0x370, 0x3FF) | _span(0x400, 0x45F) | _span(0x490, 0x491) | {0xB5, 0x1E9E}
-TEXT_SIGNS |= _span(0x2070, 0x209C) | _span(0x2150, 0x215E) | {0x2116, 0x2126, 0x212B}
+TEXT_SIGNS |= _span(0x2070, 0x209C) | _span(0x2150, 0x215E) | {0x2116, 0x2126, 0x212B, 0xFFFD}
 MATH_SIGNS = {ord(sign) for sign in "←↑→↓↔⇌−≈≠≡≤≥≲≳∞√∑Δ∂∫∆∝∼"}
 PICTURE_SIGNS = {ord(sign) for sign in "✓✗✔✘⚠"}
 

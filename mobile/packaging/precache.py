@@ -9,9 +9,6 @@ from pathlib import Path
 from mobile.packaging.policy import content_security_policy
 
 SERVICE_WORKER = "service_worker.js"
-# Read before the app is installed, or never by it: not worth the space offline.
-NOT_PRECACHED = {SERVICE_WORKER}
-NOT_PRECACHED_FOLDERS = ("screenshots/",)
 TYPES = {
     ".js": "text/javascript",
     ".mjs": "text/javascript",
@@ -52,7 +49,7 @@ def list_files(site: Path) -> list[Entry]:
     entries = []
     for path in sorted(site.rglob("*")):
         name = path.relative_to(site).as_posix()
-        if not path.is_file() or name in NOT_PRECACHED or name.startswith(NOT_PRECACHED_FOLDERS):
+        if not path.is_file() or name == SERVICE_WORKER:
             continue
         content = path.read_bytes()
         digest = hashlib.sha256(content).hexdigest()

@@ -129,9 +129,12 @@ def SetupPage() -> ft.Control:
         if await store.save_setup([record]):
             store.go_on("/setup")
 
+    async def leave(_draft: Mapping[str, Any]) -> None:
+        store.go("/setup")
+
     before = setup_pages.draft_of(store.snapshot.setup)
     return Questions(
-        _Walk(page=page, before=before, finish=finish, back="/setup", button=TEXTS["use"]),
+        _Walk(page=page, before=before, finish=finish, leave=leave, button=TEXTS["use"]),
         key=f"questions-{page.key}",
     )
 
@@ -153,15 +156,23 @@ def NewSystemPage() -> ft.Control:
             await _save_new(store, draft)
             return
         following = FIRST_RUN[step + 1].key
-        await store.keep_setup_draft({"page": following, "answers": dict(draft)})
-        store.go(f"/new/{following}")
+        if await store.keep_setup_draft({"page": following, "answers": dict(draft)}):
+            store.go(f"/new/{following}")
+
+    async def leave(draft: Mapping[str, Any]) -> None:
+        if draft == before or await store.keep_setup_draft({"page": page.key, "answers": draft}):
+            store.go(back)
+        else:
+            store.go_on(back)
+
+    back = f"/new/{FIRST_RUN[step - 1].key}" if step else "/"
 
     return Questions(
         _Walk(
             page=page,
             before=before,
             finish=finish,
-            back=f"/new/{FIRST_RUN[step - 1].key}" if step else "/",
+            leave=leave,
             button=TEXTS["finish" if last else "next"],
             progress=TEXTS["step_of"].format(step=step + 1, steps=len(FIRST_RUN)),
         ),
@@ -189,7 +200,7 @@ class _Walk:
     page: Page
     before: Mapping[str, Any]
     finish: Callable[[Mapping[str, Any]], Any]
-    back: str
+    leave: Callable[[Mapping[str, Any]], Any]
     button: str
     progress: str = ""
 
@@ -210,10 +221,13 @@ def Questions(walk: _Walk) -> ft.Control:
         set_answers(new)
 
     async def go_on() -> None:
-        read = setup_draft.taken(walk.page, answers)
+        read = setup_draft.taken(walk.page, answers, store.snapshot.alkalinity_unit)
         set_answers(read)
         if not read.faults:
             await walk.finish(read.before)
+
+    async def go_back() -> None:
+        await walk.leave(setup_draft.left(walk.page, answers))
 
     asks = [ask for ask in walk.page.asks if ask.matters(answers.before)]
     return basics.column(
@@ -227,7 +241,7 @@ def Questions(walk: _Walk) -> ft.Control:
             for control in _with_keys(ask, answers, change, store.snapshot.alkalinity_unit)
         ),
         basics.main_button(walk.button, basics.does(go_on), key="go-on"),
-        basics.side_button(TEXTS["previous"], lambda _event: store.go(walk.back), key="go-back"),
+        basics.side_button(TEXTS["previous"], basics.does(go_back), key="go-back"),
     )
 
 

@@ -3,7 +3,7 @@
 from engine.log import newest
 from engine.records import Reading, Record, WaterTest
 from mobile.state.forms import Form
-from mobile.state.recorded import summary
+from mobile.state.recorded import reading_text, summary
 from mobile.state.sentences import when
 from mobile.state.snapshot import Snapshot
 from mobile.texts.forms import TEXTS
@@ -14,7 +14,9 @@ def last_line(snapshot: Snapshot, form: Form) -> str:
     record = _last(snapshot, form)
     if record is None:
         return ""
-    value = summary(record, snapshot.alkalinity_unit)
+    unit = snapshot.alkalinity_unit
+    reading = reading_of(record, form.key)
+    value = reading_text(reading, unit) if reading else summary(record, unit)
     return TEXTS["last_was"].format(value=value, when=when(record.at, snapshot.now))
 
 

@@ -68,7 +68,17 @@ def with_words(answers: Answers, ask: Ask, words: str) -> Answers:
     return replace(answers, texts={**answers.texts, ask.key: words}, faults=())
 
 
-def taken(page: Page, answers: Answers) -> Answers:
+def left(page: Page, answers: Answers) -> dict[str, Any]:
+    """Return the answers with what is in order on this page, as when it is left by Back."""
+    draft = dict(answers.before)
+    for ask in page.asks:
+        if not ask.options and ask.matters(draft):
+            found = _read(ask, answers, draft.get(ask.key))
+            draft[ask.key] = draft.get(ask.key) if isinstance(found, EntryFault) else found
+    return draft
+
+
+def taken(page: Page, answers: Answers, alkalinity_unit: str = "dKH") -> Answers:
     """Return the answers with this page read; `faults` say what is missing or not in order."""
     draft = dict(answers.before)
     faults: list[str] = []
@@ -77,13 +87,17 @@ def taken(page: Page, answers: Answers) -> Answers:
             continue
         found = _read(ask, answers, draft.get(ask.key))
         if isinstance(found, EntryFault):
-            faults.append(f"{ask.label}: {sentence(ENTRY, found.code, found.numbers)}")
+            faults.append(f"{ask.label}: {_said(found, alkalinity_unit)}")
         elif found in (None, "") and not ask.optional:
             faults.append(TEXTS["needed"].format(what=ask.label))
         else:
             draft[ask.key] = found
-    faults += () if faults else problems(draft, (page,))
+    faults += () if faults else problems(draft, (page,), alkalinity_unit)
     return replace(answers, before=draft if not faults else answers.before, faults=tuple(faults))
+
+
+def _said(fault: EntryFault, alkalinity_unit: str) -> str:
+    return sentence(ENTRY, fault.code, fault.numbers, alkalinity_unit)
 
 
 def _read(ask: Ask, answers: Answers, now: Any) -> Any:

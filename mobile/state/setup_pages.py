@@ -186,6 +186,11 @@ OFFERED: Final[dict[str, Any]] = {
 LIME_TEMPERATURE_DEGC: Final = next(
     field.default for field in fields(Setup) if field.name == "lime_temperature_degC"
 )
+_LARGEST_DEMAND_MEQ_PER_L_PER_DAY: Final[float] = next(
+    field.metadata["high"]
+    for field in fields(Setup)
+    if field.name == "entered_demand_meq_per_L_per_day"
+)
 _SETUP_FIELDS: Final = {field.name for field in fields(Setup)} - {
     "id", "at", "recorded_at", "system", "note", "typed",
 }  # fmt: skip
@@ -222,7 +227,9 @@ def held_demand_meq_per_L_per_day(draft: Draft) -> float | None:
     return (lime_meq + (second_meq or 0.0)) / draft["net_volume_L"]
 
 
-def problems(draft: Draft, pages: Sequence[Page] = PAGES) -> tuple[str, ...]:
+def problems(
+    draft: Draft, pages: Sequence[Page] = PAGES, alkalinity_unit: str = "dKH"
+) -> tuple[str, ...]:
     """Return what contradicts itself or is missing in the answers to these pages, as sentences."""
     asked = {ask.key for page in pages for ask in page.asks}
     checks = (
@@ -240,11 +247,17 @@ def problems(draft: Draft, pages: Sequence[Page] = PAGES) -> tuple[str, ...]:
             draft, "floor_total_alkalinity_meq_per_L", "band_low_total_alkalinity_meq_per_L"
         ),
     )
-    return tuple(
+    found = [
         TEXTS["out_of_order"].format(low=TEXTS[f"field_{low}"], high=TEXTS[f"field_{high}"])
         for low, high in (pair for pair in checks if pair)
         if low in asked
-    )
+    ]
+    if "holds_steady" in asked and draft.get("holds_steady") == "yes":
+        demand = held_demand_meq_per_L_per_day(draft)
+        if demand is not None and demand > _LARGEST_DEMAND_MEQ_PER_L_PER_DAY:
+            shown = alkalinity(demand, alkalinity_unit, rate=True)
+            found.append(TEXTS["demand_too_large"].format(demand=shown))
+    return tuple(found)
 
 
 def _out_of_order(draft: Draft, low: str, high: str) -> tuple[str, str] | None:

@@ -38,8 +38,8 @@ TEXTS: Final[dict[str, str]] = {
     "update_now": "Use it",
     "update_held": "The new version waits until this entry is saved or left.",
     # --- demo
-    "demo_banner": "Demo: an invented system. Nothing here is kept.",
-    "demo_leave": "Leave the demo",
+    "demo_banner": "Demo. Nothing here is kept.",
+    "demo_leave": "Leave demo",
     # --- storage
     "memory_banner": (
         "NOTHING IS KEPT: this browser gives the app no storage. "

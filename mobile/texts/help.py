@@ -22,25 +22,45 @@ SECTIONS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
         ),
     ),
     (
-        "What the numbers rest on",
+        "What a dose rests on",
         (
-            (
-                "Strength of limewater: the solubility of calcium hydroxide by temperature, 1.50 g/L "
-                "at 25 °C and more when colder. Taken as 3 % less to 10 % more than that "
-                "(Bates, Bower and Smith 1956, with the shape of handbook tables)."
-            ),
-            (
-                "One gram gives 27.0 meq of alkalinity and 0.54 g of calcium, in the proportion that "
-                "corals use them."
-            ),
-            (
-                "Demand: a straight line through your alkalinity tests, after everything that went in "
-                "since has been taken off. The range holds nine times in ten."
-            ),
-            (
-                "Water volume is taken as unsure by ±10 % unless you say otherwise. "
-                "Every limit uses the unsafe end."
-            ),
+            "One gram of powder gives 27.0 meq of alkalinity and 0.54 g of calcium, in the proportion that corals use them.",
+            "Demand: a straight line through your alkalinity tests, after everything that went in since has been taken off. The range holds nine times in ten.",
+            "Water volume is taken as unsure by ±10 % unless you say otherwise. Every limit uses the unsafe end.",
+        ),
+    ),
+    (
+        "How strong limewater is",
+        (
+            "Cold water dissolves more lime than warm: 44.9 meq/L at 10 °C, 40.6 at 25 °C, 39.1 at 30 °C. Modern data lie from 3 % below to 10 % above these figures.",
+            "Below saturation, strength follows the powder. Above it more powder makes the clear liquid no stronger and lies at the bottom.",
+            "Milky limewater carries solid lime, and every gram of it counts: 27 meq, about 0.17 dKH in 450 litres. pH is a poor gauge: half the strength costs only 0.3.",
+        ),
+    ),
+    (
+        "Checking strength with a conductivity meter",
+        (
+            "Read your vessel's output and a sample you know is saturated (shaken, settled overnight) with the same meter. The ratio of the two counts, so the meter's own constant drops out.",
+            "A ratio of one half means 46 % strength, not 50. A meter that compensates 2 % a degree is a little off, since limewater needs 1.74.",
+            "You may read that saturated limewater shows 10.3 mS/cm. That is what its ions would conduct if they did not hinder each other; two independent sources put real saturated limewater near 8.0 at 25 °C. If your own sample is far from 8, trust the ratio and check the meter.",
+            "Salts in the water read as strength; white haze does not conduct. Error about ±3 % of saturation. A titration or a diluted alkalinity test needs no meter.",
+        ),
+    ),
+    (
+        "The water model",
+        (
+            "From alkalinity, pH (or room CO₂), salinity and temperature it works out the whole carbonate balance: dissolved carbon, carbon dioxide, and how far the water is oversaturated for aragonite, the mineral of coral skeletons.",
+            "It uses oceanographers' published equations and agrees with their reference program to the last digit. That shows the sums are right, not that your test kit is.",
+            "A pH probe is good to about 0.1 and an alkalinity test to 0.2 to 0.5 dKH (common practice, no source). Those errors, not the model, decide how sure a figure is.",
+            "Your probe shows pH on the NBS scale, 0.137 above the scale used inside at 25 °C. The app converts; do not convert yourself.",
+        ),
+    ),
+    (
+        "pH through the day",
+        (
+            "Limewater brings alkalinity without carbon, so it raises pH at once. Then the air's carbon dioxide brings pH back, over days rather than hours: the water's buffer slows it 15 to 30 times.",
+            "Room air is the strongest lever: 400 against 1000 ppm is about 0.3 pH. If corals are given more lime than air and animals can match with carbon, there is no resting pH: it climbs until lime falls out.",
+            "In this version the plan guards pH by a plain limit on each dose; the day's course is not drawn yet.",
         ),
     ),
     (
@@ -63,13 +83,11 @@ SECTIONS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
     (
         "What is not modelled",
         (
-            "Room air, night and day, plants and breathing: pH is not predicted yet, only guarded.",
-            "Beyond pH 9.5 magnesium and carbonate fall out and no figure is given.",
+            "Lime or magnesia falling out of the water. Above pH 9.5 that happens, and no figure is given there.",
+            "Seawater's usual proportions of salts are assumed; a salt mix with much extra borate shifts pH. Phosphate, silicate and organic matter are not known to it.",
+            "It works for salinity 19 to 40 and 9 to 33 °C. Outside that it gives no number and says so.",
             "Vinegar in limewater, and slurry poured by hand: strength unknown, no numbers.",
-            (
-                "Quicklime (calcium oxide), garden, mortar or magnesian lime: never. No dose is "
-                "computed for them."
-            ),
+            "Quicklime (calcium oxide), garden, mortar or magnesian lime: never. No dose is computed for them.",
         ),
     ),
     (
@@ -87,6 +105,15 @@ SECTIONS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
                 "On an iPhone or iPad install the app first (Share, then Add to Home Screen), then "
                 "record: a web page and the installed app keep separate records there."
             ),
+        ),
+    ),
+    (
+        "Sources",
+        (
+            "Carbonate constants: Lueker and others 2000, Dickson 1990, Millero 1995, Weiss 1974, Mucci 1983, Perez and Fraga 1987, Lee and others 2010. Seawater: UNESCO 1983, Practical Salinity Scale 1978. These papers are cited from memory; every equation was checked against PyCO2SYS, gsw and seawater.",
+            "Limewater: Bates, Bower and Smith 1956 (abstract read); its shape with temperature from handbook tables (partly from memory); conductivity and pH from PHREEQC.",
+            "Precipitation: Moras and others 2022, Ringham and others 2024 (abstracts read). The reading of an NaCl-scaled refractometer is common practice, no source.",
+            "Hazards and first aid: the powder's registration (ECHA) and GHS statements; your powder's own safety data sheet prevails.",
         ),
     ),
 )

@@ -166,11 +166,24 @@ TEXTS: Final[dict[str, str]] = {
     "stop_safe_holds": (
         "Without limewater alkalinity stays above {floor_meq_per_L} for {floor_days} or more."
     ),
+    "stop_safe_below_band": (
+        "Alkalinity is at the low end of its band or below it. "
+        "Without limewater: below {floor_meq_per_L} in {floor_low_days} to {floor_high_days}."
+    ),
+    "stop_safe_below_floor": (
+        "Alkalinity is at your floor of {floor_meq_per_L} or below it. "
+        "Do not leave the tank without alkalinity."
+    ),
     "stop_safe_unknown": "How long the tank can wait without limewater is not known yet.",
     "short_of_alkalinity": (
-        "{short_meq_per_day} is missing. Alkalinity falls by {fall_meq_per_L_per_day}: "
-        "{band_low_meq_per_L} in about {band_low_days}, {floor_meq_per_L} in about {floor_days}. "
+        "{short_meq_per_day} is missing: alkalinity falls by {fall_meq_per_L_per_day}. "
+        "It passes {band_low_meq_per_L} in {band_low_low_days} to {band_low_high_days}, "
+        "{floor_meq_per_L} in {floor_low_days} to {floor_high_days}. "
         "Test daily and get a second source."
+    ),
+    "short_below_band": (
+        "{short_meq_per_day} is missing, and alkalinity is below {band_low_meq_per_L} already. "
+        "Test daily and get a second source now."
     ),
     "second_source_two_part": (
         "{remainder_meq_per_day} is left for the two-part: {each_part_mL_per_day} of each part."
@@ -184,8 +197,7 @@ TEXTS: Final[dict[str, str]] = {
         "Powder for {left_low_days} to {left_high_days}; {use_g_per_day} of pure lime is used."
     ),
     "powder_low": (
-        "Recharge soon: powder for {left_low_days} to {left_high_days} is left at "
-        "{use_g_per_day} of pure lime."
+        "Recharge soon: at {use_g_per_day} of pure lime the powder lasts {left_high_days} at most."
     ),
     "powder_unknown": "Record a recharge, and powder left is counted from then on.",
     "charge_capped": (

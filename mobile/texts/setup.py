@@ -23,6 +23,10 @@ TEXTS: Final[dict[str, str]] = {
     "previous": "Back",
     "needed": "Still needed: {what}.",
     "out_of_order": "“{low}” must not be above “{high}”.",
+    "demand_too_large": (
+        "What is set now would be {demand} in this volume: more than any tank uses. "
+        "Look at the digits and the units."
+    ),
     "unset": "not set",
     "stays": "now {value}",
     "offered": "offered: {value}",

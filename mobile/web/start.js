@@ -5,13 +5,21 @@ const sumpside = {
   build: document.querySelector('meta[name="sumpside-build"]').content,
   events: new EventTarget(), // 'step', 'failed', 'running', 'drawn', 'busy'
   busy: false,
+  early: [], // what happened before the page's own scripts listened; null from then on
   tell(name, detail) {
-    this.events.dispatchEvent(new CustomEvent(name, { detail }));
+    if (this.early) this.early.push([name, detail]);
+    else this.events.dispatchEvent(new CustomEvent(name, { detail }));
   },
   fail(detail) {
     this.tell('failed', String(detail));
   },
 };
+
+document.addEventListener('DOMContentLoaded', () => {
+  const { early } = sumpside;
+  sumpside.early = null;
+  for (const [name, detail] of early) sumpside.tell(name, detail);
+});
 
 // A locale such as "C" is no language tag: Flutter would throw on it and show an empty page.
 (function repairLanguage() {

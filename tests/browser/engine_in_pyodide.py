@@ -6,6 +6,7 @@ Standard library, pytest and the project only; `run` returns JSON.
 import contextlib
 import io
 import json
+import sys
 import timeit
 from pathlib import Path
 
@@ -28,6 +29,10 @@ class Outcomes:
 
     def __init__(self) -> None:
         self.by_id: dict[str, str] = {}
+
+    def pytest_runtest_logstart(self, nodeid: str) -> None:
+        # A fatal error of the runtime ends everything: the last line says where.
+        print(f"RUNNING {nodeid}", file=sys.__stderr__)
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         if report.when == "call" or report.outcome != "passed":

@@ -75,7 +75,8 @@ def inside(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
         check=False,
     )
     results = [line for line in done.stdout.splitlines() if line.startswith("RESULT ")]
-    assert done.returncode == 0, done.stderr[-3_000:]
+    running = [line for line in done.stderr.splitlines() if line.startswith("RUNNING ")]
+    assert done.returncode == 0, f"{running[-1:]} {done.stderr[-1_500:]}"
     return json.loads(results[0].removeprefix("RESULT "))
 
 

@@ -102,11 +102,7 @@ def test_overdose_link_works_by_touch_while_python_is_missing(
         page = context.new_page()
         page.route("**/app.zip", lambda _route: None)  # never answered
         page.goto(server.url)
-        until(
-            page,
-            "document.getElementById('step').textContent.includes('step 1')"
-            " || document.getElementById('step').textContent.includes('step 2')",
-        )
+        until(page, "document.getElementById('step').textContent.includes('step 2 of 4')")
         assert page.evaluate("document.documentElement.dataset.state") == "starting"
         assert_large_enough(page.locator("#overdose"), 48)
         tap(page, page.locator("#overdose"))

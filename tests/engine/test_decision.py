@@ -236,6 +236,21 @@ def test_second_source_is_not_raised_past_the_daily_rise():
     assert given - 5.3 * 40.897 <= dkh(0.3) * 450.0
 
 
+def test_second_source_is_not_raised_past_what_stopped_animals_could_bear():
+    log = kettle(
+        second_source=SecondSource.TWO_PART,
+        two_part_meq_per_mL=2.0,
+        keeper_cap_L_per_day=2.0,
+        stopped_rise_meq_per_L_per_day=dkh(1.2),
+    ).second(59.0, 0.0)
+    decision = log.decide()
+    plan, left = decision.plan, decision.remainder
+    assert isinstance(plan, DosePlan)
+    assert left is not None
+    both = plan.L_per_day * 40.897 + left.alkalinity.floats("meq/day").high
+    assert both == pytest.approx(dkh(1.2) * 405.0, rel=1e-3)
+
+
 def test_without_a_second_source_the_days_are_told():
     left = kettle(evaporation_low_L_per_day=4.0).decide().remainder
     assert left is not None
@@ -280,6 +295,23 @@ def test_steady_and_right_is_nothing_to_do():
     assert change.reasons == (
         Reason(Code.NOTHING_TO_DO, {"setting_L_per_day": 5.3, "was_L_per_day": 5.3}),
     )
+
+
+def start(pump: float, demand_dKH: float) -> KeeperLog:
+    log = KeeperLog().setup(entered_demand_meq_per_L_per_day=dkh(demand_dKH))
+    return log.pump(9.0, pump).test(1.0, 8.3)
+
+
+def test_at_the_start_what_holds_steady_is_left_alone():
+    assert start(5.3, 1.35).decide().change.code is Code.NOTHING_TO_DO
+
+
+def test_at_the_start_an_entered_demand_alone_is_met_with_care():
+    # 0.8 of 1.35 dKH and the limit of 0.3 a day, in 405 L, at 45 meq/L
+    plan = start(4.0, 1.35).decide().plan
+    assert isinstance(plan, DosePlan)
+    assert plan.L_per_day <= (dkh(0.8 * 1.35 + 0.3)) * 405.0 / 44.98
+    assert plan.binding[0] is Code.CAP_NET_RISE
 
 
 def test_too_little_is_raised_by_at_most_fifteen_percent():

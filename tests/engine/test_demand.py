@@ -97,6 +97,12 @@ def test_two_tests_a_day_apart_give_no_number():
     assert demand.reasons[0].code == Code.TESTS_TOO_CLOSE
 
 
+def test_half_width_over_half_of_the_demand_is_no_number():
+    # 0.3 dKH each, the older counted 2^-0.6: 1.645 x 0.3 x (1 + 1.516)^0.5 / 6 = 0.130 dKH a day
+    assert measured(straight(0.0, 0.27, days=(6, 0)))
+    assert isinstance(straight(0.0, 0.25, days=(6, 0)).decide().demand, NoDemand)
+
+
 def test_two_tests_some_days_apart_give_one():
     assert measured(straight(0.0, 0.5, days=(6, 0))).test_count == 2
 
