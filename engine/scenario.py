@@ -8,6 +8,7 @@ from typing import Any, Final, cast
 
 from engine.decision import decide
 from engine.errors import InvalidQuantity
+from engine.json_depth import is_deeper_than
 from engine.record_codec import InvalidRecord, from_dict, parse_time, to_dict
 from engine.records import Amendment, Record, Setup
 from engine.report import report
@@ -57,9 +58,11 @@ def load(text: str) -> Scenario:
     InvalidScenario
         Saying in one sentence what is wrong.
     """
+    if is_deeper_than(text):
+        raise InvalidScenario("This is not JSON of a scenario: it is nested too deeply.")
     try:
         data = json.loads(text, parse_constant=_refuse_constant)
-    except (ValueError, RecursionError) as error:
+    except ValueError as error:
         raise InvalidScenario(f"This is not JSON: {error}.") from error
     if not isinstance(data, dict):
         raise InvalidScenario("A scenario is a JSON object.")

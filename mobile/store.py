@@ -59,6 +59,7 @@ class Store:
         self._files = files
         self._new_id = new_id
         self._decoded: dict[str, Record] = {}
+        self._asked_to_persist = False
         self._kept: Repository | None = None  # the keeper's own records
         self._demo: Repository | None = None
 
@@ -160,8 +161,18 @@ class Store:
         self, records: Iterable[Record], what: str = "", *, meta: Mapping[str, Any] | None = None
     ) -> bool:
         """Append the records as one; True once they are on storage. Offers to take them back."""
+        batch = tuple(records)
+        if not await self._append(batch, meta):
+            return False
+        self._tell_saved(what, tuple(record.id for record in batch))
+        await self._after_save()
+        return True
+
+    async def _append(
+        self, records: Sequence[Record], meta: Mapping[str, Any] | None = None
+    ) -> bool:
+        """Append the records as one and decide again; says why and returns False on failure."""
         batch = [to_dict(record) for record in records]
-        ids = tuple(str(data["id"]) for data in batch)
         self.snapshot = replace(self.snapshot, saving=True, notice=None)
         try:
             for data in batch:
@@ -171,8 +182,6 @@ class Store:
             self._tell("danger", self._sentence(error))
             return False
         self.refresh()
-        self._tell_saved(what, ids)
-        await self._after_save()
         return True
 
     def _tell_saved(self, what: str, ids: tuple[str, ...]) -> None:
@@ -207,7 +216,8 @@ class Store:
     async def _after_save(self) -> None:
         if self._demo is not None:
             return
-        if self.snapshot.storage.persisted is None:
+        if not self._asked_to_persist and not self.snapshot.storage.persisted:
+            self._asked_to_persist = True
             await self._host.request_persistence()
         try:
             await self._host.publish_figures(figures.for_card(self.snapshot))
@@ -218,10 +228,10 @@ class Store:
     async def amend(self, superseded: str, replacement: Record | None) -> bool:
         """Supersede a record: by a replacement, or by nothing."""
         amendment = self.make(Amendment, {"supersedes": superseded, "replacement": replacement})
-        what = TEXTS["amended"] if replacement else TEXTS["withdrawn"]
-        if not await self.save([amendment]):
+        if not await self._append([amendment]):
             return False
-        self._tell("good", what)
+        self._tell("good", TEXTS["amended"] if replacement else TEXTS["withdrawn"])
+        await self._after_save()
         return True
 
     async def undo(self, _event: Any = None) -> None:
@@ -233,8 +243,9 @@ class Store:
             self.make(Amendment, {"supersedes": record_id, "replacement": None})
             for record_id in notice.undo_ids
         ]
-        if await self.save(withdrawals):
+        if await self._append(withdrawals):
             self._tell("note", TEXTS["undone"])
+            await self._after_save()
 
     async def save_setup(self, records: Sequence[Record]) -> bool:
         """Save a set-up, what was said with it, and make its system the current one."""
@@ -273,7 +284,8 @@ class Store:
     async def enter_demo(self, _event: Any = None) -> None:
         """Show the invented system; what is recorded in it is not kept."""
         self._demo = await self._open_demo(self._clock())
-        self.snapshot = replace(self.snapshot, notice=None)
+        self._decoded.clear()  # the demo has the same ids each time, at other times
+        self.snapshot = replace(self.snapshot, notice=None, preview=None)
         self.refresh()
         self._navigate("/")
 
@@ -282,7 +294,8 @@ class Store:
         if self._demo is not None:
             await self._demo.close()
         self._demo = None
-        self.snapshot = replace(self.snapshot, notice=None)
+        self._decoded.clear()
+        self.snapshot = replace(self.snapshot, notice=None, preview=None)
         self.refresh()
         self._navigate("/")
 
@@ -293,10 +306,12 @@ class Store:
         now = self._clock()
         data = self._repository().export(now)
         await self._files.save(f"sumpside-{now:%Y-%m-%d-%H%M}.jsonl", data)
-        if not await self._put_meta(_META_EXPORTED, now.isoformat()):  # the file is out all the same
-            return
+        try:
+            await self._repository().put_meta(_META_EXPORTED, now.isoformat())
+        except AppError as error:
+            print(f"time of the export: {error}")  # the file is out all the same
         await self._describe_storage()
-        count = self.snapshot.storage.record_count
+        count = len(self._repository().records())
         self._tell("good", TEXTS["exported"].format(records_count=count))
 
     def pick_action(self) -> Any:

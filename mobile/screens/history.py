@@ -7,6 +7,7 @@ from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
+from mobile.components.once import use_once
 from mobile.screens.record import EntryPad
 from mobile.state.history import PAGE, Detail, Line, detail, lines
 from mobile.texts.app import TEXTS as APP
@@ -43,26 +44,27 @@ def HistoryEntry() -> ft.Control:
     """Return one entry, with the ways to supersede it."""
     store = use_store()
     mode, set_mode = ft.use_state("read")
+    once = use_once()
     found = detail(store.snapshot, ft.use_route_params().get("record", ""))
     if found is None:
         return basics.paragraph(APP["not_found"])
 
-    async def write(record: Record, _said: str) -> None:
-        if await store.amend(found.line.id, record):
+    async def supersede(record: Record | None, _said: str = "") -> bool:
+        superseded = await store.amend(found.line.id, record)
+        if superseded:
             store.go_on("/history")
-
-    async def withdraw() -> None:
-        if await store.amend(found.line.id, None):
-            store.go_on("/history")
+        return superseded
 
     if mode == "amend" and found.form and found.draft:
-        return EntryPad(found.form, found.draft, write, "/history", key=f"amend-{found.line.id}")
+        return EntryPad(
+            found.form, found.draft, supersede, "/history", key=f"amend-{found.line.id}"
+        )
     return basics.column(
         basics.heading(found.line.title),
         basics.lead(found.line.summary) if found.line.summary else None,
         *(basics.paragraph(text, quiet=True) for text in found.sentences),
         basics.state_line("note", found.line.mark) if found.line.mark else None,
-        *_ways(found, mode, set_mode, basics.does(withdraw)),
+        *_ways(found, mode, set_mode, basics.does(once, supersede, None)),
         basics.side_button(TEXTS["back"], lambda _event: store.go("/history"), key="back"),
     )
 

@@ -83,11 +83,14 @@ class _Acts:
 
     store: Store
     procedure: Procedure
+    shown: str  # the step that is on the screen; empty where none is
     set_page: Callable[[Any], None]
 
     async def answer(self, answer: str, confirmed: bool = False) -> None:
         snapshot = self.store.snapshot
         at = where(self.procedure, snapshot)
+        if self.shown != (at.step.key if at.step and at.state is RunState.OPEN else ""):
+            return  # a second, quick tap: it was meant for the step before
         facts = mix_facts(snapshot)
         if answer == START:
             found = start(self.procedure, at, self.store.new_run_id(), facts)
@@ -127,7 +130,7 @@ def ProcedurePage(procedure: Procedure) -> ft.Control:
     snapshot = store.snapshot
     at = where(procedure, snapshot)
     view = mix_view(procedure, at, mix_facts(snapshot), snapshot.now)
-    acts = _Acts(store, procedure, set_page)
+    acts = _Acts(store, procedure, view.step_key, set_page)
     _use_ticking(store, view)
     return basics.column(
         basics.paragraph(view.title + (f" – {view.place}" if view.place else ""), quiet=True),

@@ -25,6 +25,7 @@ def Plan() -> ft.Control:
     return basics.column(
         basics.state_lead(view.tone, view.lead, key="plan-lead"),
         _dose(view) if view.dose else None,
+        *_section("mind_title", view.mind),
         *_section("rest_title", view.rest),
         *_section("stop_title", view.stopping),
         *_section("setting_title", view.setting),

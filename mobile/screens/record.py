@@ -15,6 +15,7 @@ from mobile.components.context import use_store
 from mobile.components.figure import figure
 from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
+from mobile.components.once import Once, use_once
 from mobile.state import entry
 from mobile.state.forms import FORMS, Field, Form, offered
 from mobile.state.record import last_line, last_units
@@ -53,15 +54,17 @@ def EntryPage() -> ft.Control:
     if form is None:
         return basics.paragraph(APP["not_found"])
 
-    async def write(record: Record, said: str) -> None:
-        if await store.save([record], said):
+    async def write(record: Record, said: str) -> bool:
+        saved = await store.save([record], said)
+        if saved:
             store.go_on("/")
+        return saved
 
     start = entry.opened(form, last_units(store.snapshot, form))
     return EntryPad(form, start, write, "/record", key=f"entry-{form.key}")
 
 
-Write = Callable[[Record, str], Awaitable[None]]
+Write = Callable[[Record, str], Awaitable[bool]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,7 @@ class _Acts:
     page: _Page
     set_page: Callable[[Any], None]
     write: Write
+    once: Once
 
     def change(self, draft: entry.Draft) -> None:
         self.store.hold_updates(held=True)
@@ -89,7 +93,7 @@ class _Acts:
 
     async def save(
         self, draft: entry.Draft | None = None, confirmed: frozenset[str] | None = None
-    ) -> None:
+    ) -> bool:
         draft = draft or self.page.draft
         confirmed = self.page.confirmed if confirmed is None else confirmed
         found = entry.check(
@@ -98,23 +102,24 @@ class _Acts:
             standing=self.store.snapshot.standing,
             now=self.store.now(),
             confirmed=confirmed,
+            alkalinity_unit=self.store.snapshot.alkalinity_unit,
         )
         if isinstance(found, entry.Finding):
             self.set_page(_Page(draft, found, confirmed))
-            return
-        await self._put(self.form, found)
+            return False
+        return await self._put(self.form, found)
 
-    async def _put(self, form: Form, ready: entry.Ready) -> None:
+    async def _put(self, form: Form, ready: entry.Ready) -> bool:
         record = self.store.make(form.record, ready.fields, ready.at)
-        await self.write(record, ". ".join((ready.what, *ready.remarks)))
+        return await self.write(record, entry.told(ready))
 
-    async def take(self, field_key: str, suggestion: Suggestion) -> None:
+    async def take(self, field_key: str, suggestion: Suggestion) -> bool:
         draft = self.page.draft
         if suggestion.parameter == field_key:
-            await self.save(entry.taken(draft, field_key, suggestion))
-            return
+            return await self.save(entry.taken(draft, field_key, suggestion))
         at = draft.at or self.store.now() - draft.earlier
-        await self._put(FORMS[suggestion.parameter], entry.reading_ready(suggestion.reading, at))
+        ready = entry.reading_ready(suggestion.reading, at)
+        return await self._put(FORMS[suggestion.parameter], ready)
 
 
 @ft.component
@@ -123,7 +128,7 @@ def EntryPad(form: Form, start: entry.Draft, write: Write, back: str) -> ft.Cont
     """Return an open entry: figures, units, keypad, save."""
     store = use_store()
     page, set_page = ft.use_state(_Page(start))
-    acts = _Acts(store, form, page, set_page, write)
+    acts = _Acts(store, form, page, set_page, write, use_once())
     draft = page.draft
     return basics.column(
         basics.heading(form.title),
@@ -133,7 +138,7 @@ def EntryPad(form: Form, start: entry.Draft, write: Write, back: str) -> ft.Cont
         _words(acts) if form.words else None,
         basics.main_button(
             TEXTS["save"],
-            basics.does(acts.save),
+            basics.does(acts.once, acts.save),
             key="save",
             disabled=store.snapshot.saving,
         ),
@@ -207,7 +212,7 @@ def _finding(acts: _Acts, finding: entry.Finding) -> ft.Control:
     ways += [
         basics.side_button(
             label,
-            basics.does(acts.take, finding.field, suggestion),
+            basics.does(acts.once, acts.take, finding.field, suggestion),
             key=f"meant-{index}",
         )
         for index, (label, suggestion) in enumerate(finding.suggestions)
@@ -217,7 +222,7 @@ def _finding(acts: _Acts, finding: entry.Finding) -> ft.Control:
         ways.append(
             basics.side_button(
                 finding.keep_label,
-                basics.does(acts.save, confirmed=kept),
+                basics.does(acts.once, acts.save, None, kept),
                 key="keep",
             )
         )

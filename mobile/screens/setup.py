@@ -1,12 +1,13 @@
 """The first run and Setup: the same pages of questions, walked through or opened one by one."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any, Final
 
 import flet as ft
 
-from engine.records import DeliverySetting, SecondSourceSetting
+from engine.records import DeliverySetting, Record, SecondSourceSetting
 from engine.records import Setup as SetupRecord
 from mobile import theme
 from mobile.components import basics
@@ -14,6 +15,7 @@ from mobile.components.context import use_store
 from mobile.components.figure import figure
 from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
+from mobile.components.once import use_once
 from mobile.screens.records_care import RecordsCare
 from mobile.state import setup_draft, setup_pages
 from mobile.state.sentences import ALKALINITY_UNITS
@@ -124,10 +126,12 @@ def SetupPage() -> ft.Control:
     if page is None or store.snapshot.setup is None:
         return basics.paragraph(APP["not_found"])
 
-    async def finish(draft: Mapping[str, Any]) -> None:
+    async def finish(draft: Mapping[str, Any]) -> bool:
         record = store.make(SetupRecord, setup_pages.setup_fields(draft))
-        if await store.save_setup([record]):
+        saved = await store.save_setup([record])
+        if saved:
             store.go_on("/setup")
+        return saved
 
     async def leave(_draft: Mapping[str, Any]) -> None:
         store.go("/setup")
@@ -151,13 +155,14 @@ def NewSystemPage() -> ft.Control:
     last = step == len(FIRST_RUN) - 1
     before = {**setup_pages.OFFERED, **store.setup_draft().get("answers", {})}
 
-    async def finish(draft: Mapping[str, Any]) -> None:
+    async def finish(draft: Mapping[str, Any]) -> bool:
         if last:
-            await _save_new(store, draft)
-            return
+            return await _save_new(store, draft)
         following = FIRST_RUN[step + 1].key
-        if await store.keep_setup_draft({"page": following, "answers": dict(draft)}):
+        kept = await store.keep_setup_draft({"page": following, "answers": dict(draft)})
+        if kept:
             store.go(f"/new/{following}")
+        return kept
 
     async def leave(draft: Mapping[str, Any]) -> None:
         if draft == before or await store.keep_setup_draft({"page": page.key, "answers": draft}):
@@ -180,17 +185,24 @@ def NewSystemPage() -> ft.Control:
     )
 
 
-async def _save_new(store: Store, draft: Mapping[str, Any]) -> None:
+async def _save_new(store: Store, draft: Mapping[str, Any]) -> bool:
     system = store.new_system_id()
-    made = [store.make(SetupRecord, setup_pages.setup_fields(draft), system=system)]
-    if draft.get("limewater_L_per_day") is not None:
-        setting = {"limewater_L_per_day": draft["limewater_L_per_day"]}
-        made.append(store.make(DeliverySetting, setting, system=system))
-    if draft.get("alkalinity_meq_per_day") is not None:
-        second = {"alkalinity_meq_per_day": draft["alkalinity_meq_per_day"]}
-        made.append(store.make(SecondSourceSetting, second, system=system))
-    if await store.save_setup(made):
+    made: list[Record] = [store.make(SetupRecord, setup_pages.setup_fields(draft), system=system)]
+    since = store.now() - timedelta(days=setup_pages.SINCE_DAYS[draft["set_since"]])
+    for field_name, record_class in _SET_NOW.items():
+        if draft.get(field_name) is not None:
+            fields = {field_name: draft[field_name]}
+            made.append(store.make(record_class, fields, at=since, system=system))
+    saved = await store.save_setup(made)
+    if saved:
         store.go_on("/")
+    return saved
+
+
+_SET_NOW: Final[dict[str, type[Record]]] = {
+    "limewater_L_per_day": DeliverySetting,
+    "alkalinity_meq_per_day": SecondSourceSetting,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,8 +211,8 @@ class _Walk:
 
     page: Page
     before: Mapping[str, Any]
-    finish: Callable[[Mapping[str, Any]], Any]
-    leave: Callable[[Mapping[str, Any]], Any]
+    finish: Callable[[Mapping[str, Any]], Awaitable[bool]]
+    leave: Callable[[Mapping[str, Any]], Awaitable[None]]
     button: str
     progress: str = ""
 
@@ -216,15 +228,16 @@ def Questions(walk: _Walk) -> ft.Control:
     store = use_store()
     answers, set_answers = ft.use_state(setup_draft.opened(walk.page, walk.before))
 
+    once = use_once()
+
     def change(new: Answers) -> None:
         store.hold_updates(held=True)
         set_answers(new)
 
-    async def go_on() -> None:
+    async def go_on() -> bool:
         read = setup_draft.taken(walk.page, answers, store.snapshot.alkalinity_unit)
         set_answers(read)
-        if not read.faults:
-            await walk.finish(read.before)
+        return not read.faults and await walk.finish(read.before)
 
     async def go_back() -> None:
         await walk.leave(setup_draft.left(walk.page, answers))
@@ -240,7 +253,7 @@ def Questions(walk: _Walk) -> ft.Control:
             for ask in asks
             for control in _with_keys(ask, answers, change, store.snapshot.alkalinity_unit)
         ),
-        basics.main_button(walk.button, basics.does(go_on), key="go-on"),
+        basics.main_button(walk.button, basics.does(once, go_on), key="go-on"),
         basics.side_button(TEXTS["previous"], basics.does(go_back), key="go-back"),
     )
 

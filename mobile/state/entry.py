@@ -9,7 +9,7 @@ from engine.entry import Doubtful, Earlier, Refused, earlier_readings, read_read
 from engine.entry_fields import DoubtfulAmount, read_amount, read_text, read_time
 from engine.entry_numbers import EntryFault
 from engine.entry_suggestions import Suggestion
-from engine.records import Reading, Record
+from engine.records import Reading, Record, WaterTest
 from engine.vocabulary import PARAMETERS
 from mobile.state.forms import Field, Form
 from mobile.state.sentences import number, sentence
@@ -32,6 +32,7 @@ class Draft:
     earlier: timedelta = timedelta(0)
     words: str = ""
     at: datetime | None = None  # fixed when an old record is amended
+    amends: str = ""  # that record's id
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +132,7 @@ def check(
     standing: Sequence[Record],
     now: datetime,
     confirmed: frozenset[str] = frozenset(),
+    alkalinity_unit: str = "dKH",
 ) -> Ready | Finding:
     """Return what a save would write, or what stands in its way.
 
@@ -144,10 +146,13 @@ def check(
         The phone's clock, aware.
     confirmed
         Fields whose doubtful value the keeper chose to keep.
+    alkalinity_unit
+        The unit in which the sentences speak of alkalinity.
     """
     at = draft.at or now - draft.earlier
+    others = tuple(record for record in standing if record.id != draft.amends)
     newest_recorded_at = max((record.recorded_at for record in standing), default=None)
-    same = [record.at for record in standing if isinstance(record, form.record)]
+    same = [record.at for record in others if _is_of(form, record)]
     time = read_time(
         at, now=now, newest_recorded_at=newest_recorded_at, last_at=max(same, default=None)
     )
@@ -157,9 +162,21 @@ def check(
     found = (
         _checked_words(draft, time.at)
         if form.words
-        else _checked_fields(form, draft, standing, time.at, confirmed)
+        else _checked_fields(form, draft, others, time.at, confirmed, alkalinity_unit)
     )
     return replace(found, remarks=remarks) if isinstance(found, Ready) else found
+
+
+def told(ready: Ready) -> str:
+    """Return what was saved and what to say about it, without the full stop at the end."""
+    return ". ".join(part.removesuffix(".") for part in (ready.what, *ready.remarks) if part)
+
+
+def _is_of(form: Form, record: Record) -> bool:
+    """Tell whether a record is one of the form's: a test only when it reads the same quantity."""
+    if isinstance(record, WaterTest):
+        return any(reading.parameter == form.key for reading in record.readings)
+    return isinstance(record, form.record)
 
 
 def reading_ready(reading: Reading, at: datetime) -> Ready:
@@ -182,26 +199,27 @@ def _checked_fields(
     standing: Sequence[Record],
     at: datetime,
     confirmed: frozenset[str],
+    alkalinity_unit: str,
 ) -> Ready | Finding:
     values: dict[str, float] = {}
-    typed: dict[str, str] = {}
+    typed: dict[str, tuple[str, str]] = {}
     for item in form.fields:
         text = draft.texts.get(item.key, "")
         if not text and item.optional:
             continue
         if not item.entry:
             earlier = earlier_readings(standing, item.key)
-            return _checked_reading(item, draft, earlier, at, confirmed)
+            return _checked_reading(item, draft, earlier, at, confirmed, alkalinity_unit)
         amount = read_amount(item.entry, text, draft.units[item.key])
         if isinstance(amount, Refused):
-            return Finding(item.key, (_said(amount.fault),))
+            return Finding(item.key, (_said(amount.fault, alkalinity_unit),))
         if isinstance(amount, DoubtfulAmount):
             amount = amount.amount
         values[item.key] = amount.value
-        typed[item.key] = _shown(amount.typed, amount.typed_unit)
-    as_typed = "; ".join(f"{key}: {shown}" for key, shown in typed.items())
+        typed[item.key] = (amount.typed, amount.typed_unit)
+    as_typed = "; ".join(f"{key}: {' '.join(filter(None, t))}" for key, t in typed.items())
     fields = {**form.make(values, draft.answers), "typed": as_typed}
-    return Ready(fields, at, f"{form.title}, {', '.join(typed.values())}")
+    return Ready(fields, at, f"{form.title}, {', '.join(_shown(*t) for t in typed.values())}")
 
 
 def _checked_reading(
@@ -210,34 +228,40 @@ def _checked_reading(
     earlier: Sequence[Earlier],
     at: datetime,
     confirmed: frozenset[str],
+    alkalinity_unit: str,
 ) -> Ready | Finding:
     text, unit = draft.texts.get(item.key, ""), draft.units[item.key]
     found = read_reading(item.key, text, unit, at=at, previous=earlier)
     if isinstance(found, Refused):
-        return Finding(item.key, (_said(found.fault),), _labelled(item, found.suggestions))
+        said = (_said(found.fault, alkalinity_unit),)
+        return Finding(item.key, said, _labelled(item, found.suggestions, alkalinity_unit))
     if isinstance(found, Doubtful) and item.key not in confirmed:
         return Finding(
             item.key,
-            tuple(_said(doubt) for doubt in found.doubts),
-            _labelled(item, found.suggestions),
+            tuple(_said(doubt, alkalinity_unit) for doubt in found.doubts),
+            _labelled(item, found.suggestions, alkalinity_unit),
             WORDS["keep"].format(value=_shown(text, unit)),
         )
     reading = found.kept if isinstance(found, Doubtful) else found.reading
     return Ready({"readings": (reading,)}, at, f"{item.label} {_shown(text, unit)}".strip())
 
 
-def _labelled(item: Field, suggestions: Sequence[Suggestion]) -> tuple[tuple[str, Suggestion], ...]:
-    return tuple((_suggestion_label(item, suggestion), suggestion) for suggestion in suggestions)
+def _labelled(
+    item: Field, suggestions: Sequence[Suggestion], alkalinity_unit: str
+) -> tuple[tuple[str, Suggestion], ...]:
+    return tuple((_suggestion_label(item, s, alkalinity_unit), s) for s in suggestions)
 
 
-def _suggestion_label(item: Field, suggestion: Suggestion) -> str:
+def _suggestion_label(item: Field, suggestion: Suggestion, alkalinity_unit: str) -> str:
     shown = _shown(suggestion.text, suggestion.unit)
     if suggestion.parameter != item.key:
         return f"{WORDS[f'field_{suggestion.parameter}']} {shown}".strip()
     parameter = PARAMETERS[suggestion.parameter]
-    if suggestion.unit == parameter.typed_units[0]:
+    suffix = unit_suffix(parameter)
+    usual = alkalinity_unit if suffix == "meq_per_L" else parameter.typed_units[0]
+    if suggestion.unit == usual:
         return shown
-    return f"{shown} = {number(f'value_{unit_suffix(parameter)}', suggestion.reading.value)}"
+    return f"{shown} = {number(f'value_{suffix}', suggestion.reading.value, alkalinity_unit)}"
 
 
 def _shown(text: str, unit: str) -> str:
@@ -249,5 +273,5 @@ def unit_label(unit: str) -> str:
     return {"degC": "°C", "degF": "°F", "mg/L CaCO3": "mg/L CaCO₃"}.get(unit, unit)
 
 
-def _said(fault: EntryFault) -> str:
-    return sentence(TEXTS, fault.code, fault.numbers)
+def _said(fault: EntryFault, alkalinity_unit: str = "dKH") -> str:
+    return sentence(TEXTS, fault.code, fault.numbers, alkalinity_unit)

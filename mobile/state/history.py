@@ -103,7 +103,9 @@ def _sentences(snapshot: Snapshot, record: Record, said: Record) -> list[str]:
 
 
 def _values(typed: str) -> str:
-    return ", ".join(part.partition(": ")[2] for part in typed.split("; "))
+    """Return the amounts of a record's `typed`, their units written for people."""
+    shown = (part.partition(": ")[2].partition(" ") for part in typed.split("; "))
+    return ", ".join(f"{text} {unit_label(unit)}".strip() for text, _, unit in shown)
 
 
 def _form_of(record: Record) -> Form | None:
@@ -139,6 +141,7 @@ def _draft(record: Record, form: Form) -> Draft:
         active=form.fields[0].key if form.fields else "",
         words=record.note if form.words else "",
         at=record.at,
+        amends=record.id,
     )
 
 

@@ -38,6 +38,7 @@ class PlanView:
     caps: tuple[CapLine, ...]
     why: tuple[str, ...]
     powder: tuple[str, ...]
+    mind: tuple[str, ...]
 
 
 def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
@@ -55,6 +56,7 @@ def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
         caps=tuple(_cap(snapshot, cap, admitted) for cap in admitted.caps) if admitted else (),
         why=_said_all(snapshot, _why(decision)),
         powder=_said_all(snapshot, _reasons_of(decision.powder)),
+        mind=_said_all(snapshot, decision.cautions),
     )
 
 

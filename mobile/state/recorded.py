@@ -27,6 +27,7 @@ from mobile.state.entry import unit_label
 from mobile.state.sentences import alkalinity, number, significant, trimmed
 from mobile.texts.forms import TEXTS as WORDS
 from mobile.texts.history import TEXTS
+from mobile.texts.procedures import TEXTS as PROCEDURES
 
 
 def title(record: Record) -> str:
@@ -96,8 +97,8 @@ _SUMMARIES: Final[dict[type[Record], Callable[[Any, str], str]]] = {
     Setup: lambda r, _u: r.name,
     Note: lambda r, _u: r.note,
     Happening: lambda r, _u: r.what,
-    ProcedureRun: lambda r, _u: " ".join(
-        part for part in (r.procedure, r.event.value.replace("_", " "), r.step, r.answer) if part
+    ProcedureRun: lambda r, _u: TEXTS[f"run_{r.event}"].format(
+        procedure=PROCEDURES.get(r.procedure, TEXTS["other_procedure"])
     ),
     Amendment: lambda r, u: (
         TEXTS["withdrawal"] if r.replacement is None else summary(r.replacement, u)

@@ -76,6 +76,8 @@ _CONTAINER: Final = (
 )
 _PUMP: Final = ("delivery", (Delivery.PUMP_VESSEL, Delivery.PUMP_CONTAINER))
 YES_NO: Final = ("no", "yes")
+# Since when the present setting runs: earlier tests count only where what went in is known.
+SINCE_DAYS: Final = {"today": 0, "week": 7, "month": 30}
 
 PAGES: Final = (
     Page(
@@ -132,6 +134,7 @@ PAGES: Final = (
                 optional=True,
                 only=("second_source", (SecondSource.TWO_PART, SecondSource.REACTOR)),
             ),
+            Ask(key="set_since", options=tuple(SINCE_DAYS)),
             Ask(key="holds_steady", options=YES_NO),
             Ask(
                 key="entered_demand_meq_per_L_per_day",
@@ -182,6 +185,7 @@ OFFERED: Final[dict[str, Any]] = {
     "net_rise_meq_per_L_per_day": 0.3 * MEQ_PER_DKH,
     "stopped_rise_meq_per_L_per_day": 3.0 * MEQ_PER_DKH,
     "holds_steady": "no",
+    "set_since": "today",
 }
 LIME_TEMPERATURE_DEGC: Final = next(
     field.default for field in fields(Setup) if field.name == "lime_temperature_degC"

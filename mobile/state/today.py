@@ -20,6 +20,8 @@ from mobile.texts.plan import TEXTS as PLAN
 from mobile.texts.today import TEXTS
 
 _CALM: Final = frozenset({Code.NOTHING_TO_DO, Code.NO_LIME_NEEDED})
+# Explains the plan and asks for nothing: read on Plan.
+_FOR_PLAN: Final = frozenset({Code.TWO_PART_WATER})
 _URGENT: Final = frozenset({Code.STOP})
 
 
@@ -141,7 +143,8 @@ def _last(snapshot: Snapshot, code: str) -> str:
 def _mind(snapshot: Snapshot, decision: Decision) -> tuple[Line, ...]:
     setting = decision.setting
     about_setting = tuple(r for r in setting.reasons if setting.over) if setting else ()
-    shown = (*decision.cautions, *about_setting, *decision.reasons)
+    cautions = (caution for caution in decision.cautions if caution.code not in _FOR_PLAN)
+    shown = (*cautions, *about_setting, *decision.reasons)
     return tuple(
         Line(tone="warn", text=text)
         for text in dict.fromkeys(said(snapshot, found) for found in shown)

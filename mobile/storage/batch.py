@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, cast
 
+from engine.json_depth import is_deeper_than
 from mobile.storage.frames import Frame, Span
 
 PART_BYTES = 1 << 15
@@ -121,10 +122,10 @@ def decode_payload(payload: bytes) -> Part:
     ValueError
         It is not a batch; `UnknownOp` when it is one of a newer app.
     """
-    try:
-        body = json.loads(payload)
-    except RecursionError as error:
-        raise ValueError("nested too deeply") from error
+    text = payload.decode()
+    if is_deeper_than(text):
+        raise ValueError("nested too deeply")
+    body = json.loads(text)
     fields = cast("dict[str, Any]", body) if isinstance(body, dict) else {}
     if not isinstance(fields.get("ops"), list):
         raise ValueError("not a batch")  # noqa: TRY004 - whatever is wrong is one error here

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any, Final, cast
 
+from engine.json_depth import is_deeper_than
 from mobile.storage.migrations import MIGRATIONS, SCHEMA_VERSION, Migration, migrate
 from mobile.storage.problems import Problem
 
@@ -23,7 +24,6 @@ EARLIEST_YEAR: Final = 1990
 LATEST_YEAR: Final = 2199
 
 _ID = re.compile(r"([A-Za-z0-9_-]{1,40}):([1-9][0-9]{0,14})")
-_MARKS = re.compile(rb'\\.|["\[\]{}]', re.DOTALL)
 _FORBIDDEN_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _FAILURES: Final = (ValueError, TypeError, LookupError, ArithmeticError, AttributeError)
@@ -196,28 +196,14 @@ def parse_line(line: bytes) -> Any:
         text = line.decode("utf-8")
     except UnicodeDecodeError as error:
         raise Refusal("line_not_text", str(error)) from error
-    _check_nesting(line)
+    if is_deeper_than(text, MAX_DEPTH + 1):
+        raise Refusal("line_too_deep")
     try:
         return json.loads(
             text, parse_constant=_refuse_constant, object_pairs_hook=_object_of_unique_keys
         )
-    except (ValueError, RecursionError) as error:
+    except ValueError as error:
         raise Refusal("line_not_json", str(error)) from error
-
-
-def _check_nesting(line: bytes) -> None:
-    """Count brackets before parsing: the parser of the browser's Python has a small stack."""
-    if line.count(b"[") + line.count(b"{") <= MAX_DEPTH:
-        return
-    depth = 0
-    in_text = False
-    for mark in _MARKS.findall(line):
-        if mark == b'"':
-            in_text = not in_text
-        elif not in_text and mark in b"[]{}":
-            depth += 1 if mark in b"[{" else -1
-            if depth > MAX_DEPTH + 1:
-                raise Refusal("line_too_deep")
 
 
 def _refuse_constant(name: str) -> float:

@@ -13,6 +13,7 @@ TEXTS: Final[dict[str, str]] = {
     "demand_entered": (
         "Entered, not measured: {best} ({meq}), taken as {low} to {high}. Two tests replace it."
     ),
+    "mind_title": "To mind",
     "rest_title": "The rest",
     "stop_title": "If limewater stopped",
     "setting_title": "What is set now",

@@ -69,6 +69,7 @@ def first_run(thumb: Thumb) -> None:
     thumb.tap("Next")
     thumb.tap("Limewater set now")
     thumb.type("5")
+    thumb.tap("A month or more")
     thumb.tap("Yes", exact=True)
     thumb.tap("Save and start")
     assert thumb.sees("Raise nothing untested")
@@ -114,6 +115,7 @@ def before_the_kill(context: BrowserContext, url: str) -> None:
     assert taps <= 4, "a usual test takes at most four taps and the digits"
     thumb.place("Plan")
     assert thumb.sees("L a day")
+    assert thumb.sees("From 2 tests")
     assert thumb.sees("If limewater stopped")
     thumb.place("Record")
     thumb.tap("Refill")

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.support.app import Phone, Running, set_up
+from tests.support.app import Phone, Running, first_records
 
 
 @pytest.fixture
@@ -27,10 +27,8 @@ async def bare_phone() -> AsyncIterator[Phone]:
 
 @pytest.fixture
 async def app(phone: Phone) -> Running:
-    """An app with a system set up on the first run."""
-    app = await phone.open()
-    await set_up(app)
-    return app
+    """An app with a system set up, as after the first run."""
+    return await phone.open(records=first_records())
 
 
 @pytest.fixture

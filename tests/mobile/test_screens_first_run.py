@@ -1,7 +1,8 @@
 """The first run, page by page, as a keeper walks it."""
 
+from engine.record_codec import to_dict
 from engine.vocabulary import MEQ_PER_DKH
-from tests.support.app import FIRST_ANSWERS, Phone, Running, first_run, set_up
+from tests.support.app import FIRST_ANSWERS, Phone, Running, first_records, first_run, set_up
 
 PAGES = tuple(FIRST_ANSWERS)
 
@@ -29,6 +30,9 @@ async def test_first_run_ends_in_a_saved_system(phone: Phone):
     assert app.path == "/"
     assert app.notice == "Saved: Setup."
     setup, setting = app.stored()
+    told = [to_dict(record) for record in first_records(system=setup["system"])]
+    for record, expected in zip((setup, setting), told, strict=True):
+        assert {**record, "id": ""} == {**expected, "id": ""}, "what other tests start from"
     assert setup["kind"] == "setup"
     assert setup["name"] == "My reef"
     assert setup["net_volume_L"] == 450.0

@@ -7,7 +7,7 @@ import itertools
 import re
 import shutil
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -16,13 +16,16 @@ import flet as ft
 
 from engine import scenario
 from engine.record_codec import to_dict
+from engine.records import DeliverySetting, Record, Setup
 from mobile.app import App
 from mobile.bootstrap import ROOT
 from mobile.demo import open_demo
 from mobile.files import MemoryFiles
 from mobile.host import DesktopHost
+from mobile.state import setup_pages
 from mobile.storage.backend import OpenFolder
 from mobile.storage.file import disk_folder
+from mobile.storage.journal import JOURNAL_NAME
 from mobile.storage.memory import memory_folder
 from mobile.storage.repository import Repository
 from mobile.storage.store import open_repository
@@ -74,7 +77,6 @@ class Running:
     host: DesktopHost
     files: MemoryFiles
     clock: Clock
-    wrapped: list[Any] = field(default_factory=list)
 
     @property
     def repository(self) -> Repository:
@@ -181,6 +183,12 @@ class Phone:
         """Where records are kept."""
         return disk_folder(self._folder) if self._folder else memory_folder
 
+    @property
+    def journal(self) -> Path:
+        """The file of records."""
+        assert self._folder is not None
+        return self._folder / JOURNAL_NAME
+
     async def open(
         self,
         *,
@@ -193,8 +201,8 @@ class Phone:
             repository = await open_repository(
                 self.backend, new_device_id=self.ids.device, **VALIDATION
             )
-            if records:
-                await repository.append([to_dict(record) for record in records])
+            own = [replace(record, id=repository.next_id()) for record in records]
+            await repository.append([to_dict(record) for record in own])
             return wrap(repository)
 
         screen, host, files = Screen(), DesktopHost(), MemoryFiles()
@@ -256,6 +264,22 @@ async def first_run(app: Running, name: str = "My reef", *, until: str = "") -> 
         for key, digits in answers.items():
             await app.type(digits, key)
         await app.tap("go-on")
+
+
+def first_records(now: datetime = START, system: str = "reef") -> tuple[Record, ...]:
+    """Return what a first run with `FIRST_ANSWERS` saves."""
+    frame = {"at": now, "recorded_at": now, "system": system}
+    answers = {
+        **setup_pages.OFFERED,
+        "name": "My reef",
+        "net_volume_L": 450.0,
+        "vessel_L": 5.0,
+        "evaporation_low_L_per_day": 6.3,
+        "evaporation_high_L_per_day": 7.5,
+        "keeper_cap_L_per_day": 6.0,
+    }
+    setup = Setup(id=f"{system}:1", **frame, **setup_pages.setup_fields(answers))
+    return (setup, DeliverySetting(id=f"{system}:2", **frame, limewater_L_per_day=5.0))
 
 
 async def set_up(app: Running, name: str = "My reef") -> None:

@@ -5,6 +5,8 @@ It touches Flet's internals, which is one reason why pyproject.toml pins Flet ex
 
 import asyncio
 import dataclasses
+import enum
+import functools
 from collections.abc import Iterator
 from typing import Any
 
@@ -29,6 +31,15 @@ class RecordingConnection(Connection):
         self.messages.append(message)
 
 
+_LEAVES = (str, int, float, type(None), enum.Enum, type(lambda: None))
+
+
+@functools.cache
+def _names(kind: type) -> tuple[str, ...]:
+    fields = dataclasses.fields(kind)
+    return tuple(f.name for f in fields if not f.metadata.get("skip") and f.name != "_parent")
+
+
 def walk(value: Any, seen: set[int] | None = None) -> Iterator[BaseControl]:
     """Yield every control below a value, once."""
     seen = set() if seen is None else seen
@@ -38,9 +49,10 @@ def walk(value: Any, seen: set[int] | None = None) -> Iterator[BaseControl]:
     if isinstance(value, BaseControl):
         yield value
     if dataclasses.is_dataclass(value):
-        for field in dataclasses.fields(value):
-            if not field.metadata.get("skip") and field.name != "_parent":
-                yield from walk(getattr(value, field.name, None), seen)
+        for name in _names(type(value)):
+            below = getattr(value, name, None)
+            if not isinstance(below, _LEAVES):
+                yield from walk(below, seen)
     elif isinstance(value, (list, tuple)):
         for item in value:
             yield from walk(item, seen)

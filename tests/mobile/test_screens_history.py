@@ -1,0 +1,238 @@
+"""History: the log as written; amended by superseding, withdrawn in two steps, never rewritten."""
+
+import json
+from datetime import datetime
+
+import pytest
+
+from mobile.state.forms import FORMS
+from tests.support.app import START, Phone, Running, scenario_records
+from tests.support.entries import AMOUNTS, READINGS, assert_holds
+
+# What is typed over the first field when it is amended: other digits, the same unit.
+BETTER = {form: digits[0] for form, digits in READINGS.items()} | {
+    "total_alkalinity": "8.4",
+    "calcium": "431",
+    "magnesium": "1340",
+    "pH_nbs": "8.2",
+    "salinity": "35.3",
+    "temperature": "77.4",
+    "nitrate": "6",
+    "phosphate": "0.05",
+    "room_co2": "700",
+    "tds": "1",
+    "refill": "6",
+    "delivery_setting": "5.2",
+    "pump_check": "110",
+    "recharge": "0.3",
+    "limewater_strength": "95",
+    "second_source": "130",
+    "water_change": "50",
+    "addition": "40",
+    "powder_stock": "2",
+}
+
+
+async def recorded(app: Running, form: str) -> dict:
+    """Record a form's entry of tests.support.entries an hour before now; return it as stored."""
+    await app.go(f"/record/{form}")
+    if form in READINGS:
+        digits, unit, _value = READINGS[form]
+        await app.type(digits)
+        await app.tap(*[f"unit-{form}-{unit}"] if unit else [])
+    else:
+        fields, taps, _expected = AMOUNTS[form]
+        for key, digits in fields.items():
+            await app.type(digits, key)
+        await app.tap(*taps)
+    await app.tap("when_hour", "save")
+    return app.stored()[-1]
+
+
+async def opened(app: Running, record_id: str) -> None:
+    await app.place("history")
+    await app.tap(f"line-{record_id}")
+    assert app.path == f"/history/{record_id}"
+
+
+@pytest.mark.parametrize("form", [*READINGS, *AMOUNTS])
+async def test_every_kind_is_amended_by_a_new_entry_beside_it(app: Running, form: str):
+    before = await recorded(app, form)
+    app.clock.move(hours=2)
+    await opened(app, before["id"])
+    await app.tap("amend")
+    first = FORMS[form].fields[0].key
+    shown = {f.key: app.text(f"figure-{f.key}") for f in FORMS[form].fields}
+    if form in READINGS:
+        digits, unit, _value = READINGS[form]
+        assert shown == {form: digits}
+        taps = [f"unit-{form}-{unit}"] if unit else []
+    else:
+        fields, taps, _expected = AMOUNTS[form]
+        assert {key: digits for key, digits in shown.items() if digits != "–"} == fields
+    for key in taps:
+        if not key.startswith("unit-") or f"-{first}-" in key:
+            assert app.text(key).startswith("✓"), f"{key} is chosen as before"
+    assert not app.has("when"), "the time stays"
+    await app.tap(f"field-{first}")
+    await app.erase(len(shown[first]))
+    await app.type(BETTER[form])
+    await app.tap("save")
+    assert app.path == "/history", app.screen.texts()
+    assert app.notice == "Amended. The log keeps the old entry, too."
+    amendment = app.stored()[-1]
+    assert amendment["kind"] == "amendment"
+    assert amendment["supersedes"] == before["id"]
+    new = amendment["replacement"]
+    assert (new["kind"], new["at"], new["system"]) == (
+        before["kind"],
+        before["at"],
+        before["system"],
+    )
+    assert datetime.fromisoformat(new["recorded_at"]) == app.clock.now
+    if form in READINGS:
+        assert new["readings"][0]["typed"] == BETTER[form]
+        assert new["readings"][0]["typed_unit"] == before["readings"][0]["typed_unit"]
+    else:
+        assert new["typed"] == before["typed"].replace(shown[first], BETTER[form], 1)
+        same = {k: v for k, v in AMOUNTS[form][2].items() if k not in (first, "typed")}
+        assert_holds(new, {k: v for k, v in same.items() if k != "alkalinity_meq"})
+    assert app.repository.record(before["id"]) == before, "nothing is rewritten"
+    assert app.text(f"line-{before['id']}").endswith("amended later")
+    assert app.has(f"line-{amendment['id']}")
+
+
+async def test_amended_entry_shows_both_and_can_be_amended_again(phone: Phone, app: Running):
+    first = await recorded(app, "calcium")
+    for digits in ("430", "440"):
+        app.clock.move(minutes=5)
+        await opened(app, app.stored()[-1]["id"])
+        await app.tap("amend")
+        await app.erase(3)
+        await app.type(digits)
+        await app.tap("save")
+    second, third = app.stored("amendment")
+    assert third["supersedes"] == second["id"]
+    standing = [r for r in app.store.snapshot.standing if r.kind == "water_test"]
+    assert [r.readings[0].typed for r in standing] == ["440"]
+    await opened(app, first["id"])
+    assert app.says("Typed as 425 mg/L")
+    assert app.says("amended later")
+    assert not app.has("amend")
+    app = await phone.reopen(app)
+    await app.place("history")
+    assert app.text(f"line-{third['id']}").startswith("Calcium: 440 mg/L")
+
+
+async def test_note_is_amended(app: Running):
+    await app.go("/record/note")
+    await app.write("words", "Left pump hums 🐠")
+    await app.tap("save")
+    (note,) = app.stored("note")
+    await opened(app, note["id"])
+    await app.tap("amend")
+    assert app.screen.find("words").value == "Left pump hums 🐠"
+    await app.write("words", "Right pump hums 🐠")
+    await app.tap("save")
+    (amendment,) = app.stored("amendment")
+    assert amendment["replacement"]["note"] == "Right pump hums 🐠"
+    assert app.repository.record(note["id"]) == note
+
+
+async def test_emptied_note_is_not_saved(app: Running):
+    await app.go("/record/note")
+    await app.write("words", "  \n ")
+    await app.tap("save")
+    assert app.text("finding") == "Write something first."
+    assert app.stored("note") == []
+
+
+async def test_amending_is_not_compared_with_the_entry_itself(app: Running):
+    await app.record("total_alkalinity", "8.2")
+    await opened(app, app.stored()[-1]["id"])
+    await app.tap("amend")
+    await app.erase(3)
+    await app.type("9.2")
+    await app.tap("save")
+    assert app.path == "/history"
+    assert app.stored("amendment")[0]["replacement"]["readings"][0]["confirmed"] is False
+
+
+async def test_withdrawing_takes_two_steps_and_keeps_the_entry(phone: Phone, app: Running):
+    before = await recorded(app, "calcium")
+    await opened(app, before["id"])
+    await app.tap("withdraw")
+    assert app.stored("amendment") == []
+    assert app.says("The log keeps it, struck out. Numbers no longer use it.")
+    await app.tap("withdraw-sure")
+    assert app.path == "/history"
+    assert app.notice == "Withdrawn. The log still shows it, struck out."
+    (amendment,) = app.stored("amendment")
+    assert (amendment["supersedes"], amendment["replacement"]) == (before["id"], None)
+    assert app.repository.record(before["id"]) == before
+    assert app.text(f"line-{before['id']}").endswith("withdrawn later")
+    app = await phone.reopen(app)
+    assert [r for r in app.store.snapshot.standing if r.kind == "water_test"] == []
+    await app.go("/record")
+    assert app.text("form-calcium") == "Calcium / from your test kit"
+
+
+async def test_leaving_an_amendment_changes_nothing(app: Running):
+    before = await recorded(app, "refill")
+    await opened(app, before["id"])
+    await app.tap("amend")
+    await app.type("9")
+    await app.tap("cancel")
+    assert app.path == "/history"
+    assert app.stored("amendment") == []
+
+
+async def test_journal_only_grows(phone: Phone, app: Running):
+    before = await recorded(app, "calcium")
+    journal = phone.journal.read_bytes()
+    await opened(app, before["id"])
+    await app.tap("withdraw", "withdraw-sure")
+    grown = phone.journal.read_bytes()
+    assert len(grown) > len(journal)
+    assert grown[: len(journal)] == journal
+
+
+async def test_long_log_is_shown_in_parts(phone: Phone):
+    app = await phone.open(records=scenario_records("demo_system", START))
+    for number in range(25):
+        await app.store.save([app.store.make(FORMS["note"].record, {"note": f"note {number}"})])
+    await app.go("/history")
+    lines = [c for c in app.screen.controls() if str(getattr(c, "key", "")).startswith("line-")]
+    assert len(lines) == 60
+    await app.tap("older")
+    lines = [c for c in app.screen.controls() if str(getattr(c, "key", "")).startswith("line-")]
+    assert len(lines) == 45 + 25
+    assert not app.has("older")
+
+
+async def test_empty_log_says_what_to_do_first(app: Running):
+    for record in app.stored():
+        assert record["kind"] in ("setup", "delivery_setting")
+    await app.go("/history")
+    setup = app.stored("setup")[0]
+    await app.tap(f"line-{setup['id']}")
+    assert app.says("This entry is changed by making a new one.")
+    assert not app.has("withdraw")
+
+
+async def test_records_on_storage_are_json_of_the_codec_alone(app: Running):
+    record = await recorded(app, "calcium")
+    assert json.loads(json.dumps(record)) == record
+    assert set(record) == {
+        "v",
+        "kind",
+        "id",
+        "at",
+        "recorded_at",
+        "system",
+        "note",
+        "typed",
+        "readings",
+        "tester",
+        "reagent_lot",
+    }
