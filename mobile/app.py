@@ -5,7 +5,6 @@ import flet as ft
 from mobile.components import basics
 from mobile.components.context import StoreContext
 from mobile.components.guarded import guarded
-from mobile.components.shell import Shell
 from mobile.screens.help import Help
 from mobile.screens.history import HistoryEntry, HistoryList
 from mobile.screens.mix import Mix, MixRun
@@ -13,6 +12,7 @@ from mobile.screens.plan import Plan
 from mobile.screens.record import EntryPage, RecordList
 from mobile.screens.setup import NewSystemPage, Setup, SetupPage
 from mobile.screens.today import Today
+from mobile.shell import Shell
 from mobile.store import Store
 from mobile.texts.app import TEXTS
 

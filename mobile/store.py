@@ -395,7 +395,7 @@ class Store:
             self.snapshot,
             storage=StorageState(
                 backend=report.backend,
-                writable=report.writable,
+                blocked=self._kept.blocked.code if self._kept.blocked else "",
                 problems=tuple(problem_sentence(problem) for problem in report.problems),
                 persisted=await self._host.persisted(),
                 used_bytes=estimate[0] if estimate else None,

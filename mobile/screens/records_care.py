@@ -19,6 +19,8 @@ def RecordsCare() -> ft.Control:
     store = use_store()
     snapshot = store.snapshot
     preview = snapshot.preview
+    if snapshot.demo:
+        return basics.paragraph(TEXTS["records_in_demo"], quiet=True)
     return basics.column(
         basics.heading(TEXTS["records"], level=2),
         *(basics.state_line(tone, text) for tone, text in storage_lines(snapshot)),

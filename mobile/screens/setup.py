@@ -43,6 +43,9 @@ def Welcome() -> ft.Control:
             key="start-setup",
         ),
         basics.side_button(TEXTS["welcome_demo"], store.enter_demo, key="enter-demo"),
+        basics.side_button(
+            TEXTS["welcome_import"], lambda _event: store.go("/setup"), key="bring-records"
+        ),
         spacing=20,
     )
 
@@ -53,6 +56,9 @@ def Setup() -> ft.Control:
     """Return the list of set-up pages, and the care of the records."""
     store = use_store()
     snapshot = store.snapshot
+    if snapshot.setup is None:
+        back = basics.side_button(APP["back"], lambda _event: store.go("/"), key="to-welcome")
+        return basics.column(basics.heading(APP["setup"]), RecordsCare(), back)
     draft = setup_pages.draft_of(snapshot.setup)
     unit = snapshot.alkalinity_unit
     return basics.column(

@@ -226,7 +226,8 @@ USUAL: Final = ("total_alkalinity", "refill", "pH_nbs", "calcium")
 
 def offered(setup: Setup | None) -> tuple[Form, ...]:
     """Return the forms in the order in which this system uses them."""
-    without = {"second_source"} if setup and setup.second_source is SecondSource.NONE else set()
+    alone = setup is not None and setup.second_source is SecondSource.NONE
+    without = ("second_source",) if alone else ()
     usual = [FORMS[key] for key in USUAL]
     rest = [form for form in FORMS.values() if form.key not in USUAL and form.key not in without]
     return (*usual, *rest)

@@ -26,7 +26,7 @@ class StorageState:
     """Where records are kept, and how safely."""
 
     backend: str = ""  # "opfs", "file", "memory"
-    writable: bool = False
+    blocked: str = ""  # the code of why nothing can be saved; empty while it can
     problems: tuple[str, ...] = ()  # sentences
     persisted: bool | None = None
     used_bytes: int | None = None

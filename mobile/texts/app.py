@@ -45,9 +45,17 @@ TEXTS: Final[dict[str, str]] = {
         "NOTHING IS KEPT: this browser gives the app no storage. "
         "Records vanish when the page closes. Export before you leave."
     ),
-    "read_only_banner": (
+    "read_only_store_busy": (
         "Read only: Sumpside is open in another tab or window. Record there, or close it "
         "and load this page again."
+    ),
+    "read_only_data_newer_than_app": (
+        "Read only: these records were written by a newer version of the app. "
+        "Load the page again with a network to get it."
+    ),
+    "read_only_banner": (
+        "Read only: the phone's storage takes no more. All that was saved can be read and "
+        "exported. Load this page again."
     ),
     # --- errors, by code: what happened, what was kept, what to do
     "app_error": "Something went wrong. Nothing recorded was lost. Try again.",

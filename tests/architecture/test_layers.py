@@ -12,7 +12,16 @@ from mobile.bootstrap import ROOT
 
 ENGINE = sorted((ROOT / "engine").rglob("*.py"))
 MOBILE = sorted((ROOT / "mobile").rglob("*.py"))
-TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "mobile", "engine", "tests", "assets", "demo_data"}  # fmt: skip
+TOP_LEVEL = {
+    "README.md",
+    "DEVELOPERS.md",
+    "pyproject.toml",
+    "mobile",
+    "engine",
+    "tests",
+    "assets",
+    "demo_data",
+}
 
 
 def imported(path: Path) -> Iterator[str]:

@@ -10,7 +10,8 @@ from mobile.texts.app import TEXTS as APP
 from mobile.texts.storage import OTHER, TEXTS, problem_sentence
 
 STORAGE = Path(errors.__file__).parent
-RAISED = {cls.code for cls in vars(errors).values() if isinstance(cls, type) and issubclass(cls, AppError)}  # fmt: skip
+ERRORS = [cls for cls in vars(errors).values() if isinstance(cls, type)]
+RAISED = {cls.code for cls in ERRORS if issubclass(cls, AppError)}
 
 
 def test_every_storage_error_has_a_sentence() -> None:

@@ -140,7 +140,11 @@ class Running:
         control = self.screen.find(key)
         if isinstance(control, ft.Text):
             return control.value
-        return " / ".join(texts_below(control))
+        return " / ".join(self.all_words(key))
+
+    def all_words(self, key: str) -> list[str]:
+        """Return every text in the control with this key."""
+        return texts_below(self.screen.find(key))
 
     def all_texts(self, key: str) -> list[str]:
         """Return the words of every text with this key."""
@@ -253,11 +257,15 @@ FIRST_ANSWERS = {
 }
 
 
-async def first_run(app: Running, name: str = "My reef", *, until: str = "") -> None:
-    """Walk the first run from the page that is open, to the end or up to a page."""
-    for page, answers in FIRST_ANSWERS.items():
+async def first_run(
+    app: Running, name: str = "My reef", *, since: str = "system", until: str = ""
+) -> None:
+    """Walk the first run from the page `since`, which is open, to the end or up to a page."""
+    pages = tuple(FIRST_ANSWERS)
+    for page in pages[pages.index(since) :]:
         if page == until:
             return
+        answers = FIRST_ANSWERS[page]
         assert app.path == f"/new/{page}"
         if page == "system":
             await app.write("words-name", name)

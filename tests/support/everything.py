@@ -12,7 +12,7 @@ BIN = Path(sys.executable).parent
 CHECKS = (
     ("ruff check", [BIN / "ruff", "check", "."]),
     ("ruff format", [BIN / "ruff", "format", "--check", "--quiet", "."]),
-    ("pyright", [BIN / "pyright"]),
+    ("pyright", [BIN / "pyright", "--pythonpath", sys.executable]),
     ("import contracts", [BIN / "lint-imports", "--no-cache"]),
 )
 
@@ -36,7 +36,7 @@ def run(arguments: list[str]) -> int:
 
 
 def ensure_browser() -> None:
-    """Install Chromium and what its pages need, on Debian as root; elsewhere say what is missing."""
+    """Install Chromium on Debian as root; elsewhere say what is missing."""
     if shutil.which("chromium"):
         return
     if not shutil.which("apt-get") or os.geteuid() != 0:

@@ -23,7 +23,7 @@ PLACES: Final = (
 )
 # The page draws the red button over this corner, so that it works without Python, too.
 OVERDOSE_CORNER: Final = 148
-WITHOUT_SYSTEM: Final = ("/new", "/help")
+WITHOUT_SYSTEM: Final = ("/new", "/help", "/setup")
 
 
 def place_of(path: str) -> int:
@@ -136,8 +136,10 @@ def _banners(store: Store, snapshot: Snapshot) -> list[ft.Control]:
     banners: list[ft.Control] = []
     if snapshot.ready and snapshot.storage.backend == "memory" and not snapshot.demo:
         banners.append(_banner(TEXTS["memory_banner"], theme.DANGER, theme.ON_DANGER, "memory"))
-    if snapshot.ready and not snapshot.storage.writable and not snapshot.demo:
-        banners.append(_banner(TEXTS["read_only_banner"], theme.SOFT, theme.ON_SOFT, "read-only"))
+    blocked = snapshot.storage.blocked
+    if blocked and not snapshot.demo:
+        text = TEXTS.get(f"read_only_{blocked}", TEXTS["read_only_banner"])
+        banners.append(_banner(text, theme.SOFT, theme.ON_SOFT, "read-only"))
     if snapshot.demo:
         leave = ft.TextButton(
             content=ft.Text(
@@ -209,7 +211,7 @@ def _update_button(store: Store) -> ft.Control:
     return _notice_button(TEXTS["update_now"], store.apply_update, "update-now")
 
 
-def _bottom_bar(store: Store, snapshot: Snapshot, path: str) -> ft.Control | None:
+def _bottom_bar(store: Store, snapshot: Snapshot, path: str) -> ft.NavigationBar | None:
     if snapshot.setup is None:
         return None
     return ft.NavigationBar(
