@@ -81,6 +81,8 @@ def _content(snapshot: Snapshot, path: str, outlet: ft.Control) -> ft.Control:
     """Return the route's screen, or what stands in for it before there is a system."""
     if not snapshot.ready:
         return Starting(key="starting")
+    if snapshot.not_opened and not path.startswith("/help"):
+        return basics.state_line("danger", snapshot.not_opened, key="not-opened")
     if snapshot.setup is None and not path.startswith(WITHOUT_SYSTEM):
         return Welcome(key="welcome")
     return outlet

@@ -70,8 +70,7 @@ class Store:
         try:
             self._kept = await self._open()
         except AppError as error:
-            self._tell("danger", self._sentence(error))
-            self.snapshot = replace(self.snapshot, ready=True)
+            self.snapshot = replace(self.snapshot, ready=True, not_opened=self._sentence(error))
             return
         await self._describe_storage()
         self.refresh()
@@ -382,8 +381,9 @@ class Store:
         self.snapshot = updates.with_notice(self.snapshot, tone, text)
 
     def _sentence(self, error: AppError | EngineError) -> str:
-        context = {"detail": str(error), "problem": "", **error.context}
-        return TEXTS.get(error.code, TEXTS["app_error"]).format_map(context)
+        print(f"told: {error}")  # for developers
+        code = "record_refused" if isinstance(error, EngineError) else error.code
+        return TEXTS.get(code, TEXTS["app_error"])
 
     async def _describe_storage(self) -> None:
         if self._kept is None:

@@ -1,7 +1,7 @@
 """A piece of work that a second, quick tap must not do again."""
 
 from collections.abc import Awaitable, Callable
-from typing import Any
+from typing import Any, cast
 
 import flet as ft
 
@@ -26,4 +26,4 @@ class Once:
 
 def use_once() -> Once:
     """Return the calling component's own `Once`."""
-    return ft.use_ref(Once).current
+    return cast("Once", ft.use_ref(Once).current)

@@ -31,8 +31,9 @@ from mobile.texts.setup import TEXTS
 def Welcome() -> ft.Control:
     """Return what a first visit shows."""
     store = use_store()
-    begun = bool(store.setup_draft())
-    first = store.setup_draft().get("page", FIRST_RUN[0].key)
+    draft = store.setup_draft()
+    begun = draft.get("page") in {page.key for page in FIRST_RUN}
+    first = draft["page"] if begun else FIRST_RUN[0].key
     return basics.column(
         basics.heading(TEXTS["welcome_title"]),
         basics.lead(TEXTS["welcome"]),

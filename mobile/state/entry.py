@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 
-from engine.entry import Doubtful, Earlier, Refused, earlier_readings, read_reading, unit_suffix
+from engine.entry import Doubtful, Refused, earlier_readings, read_reading, unit_suffix
 from engine.entry_fields import DoubtfulAmount, read_amount, read_text, read_time
 from engine.entry_numbers import EntryFault
 from engine.entry_suggestions import Suggestion
@@ -55,11 +55,23 @@ class Ready:
     remarks: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Against:
+    """What an entry is judged by."""
+
+    standing: Sequence[Record]  # the log without the record that is being amended
+    at: datetime
+    confirmed: frozenset[str]
+    alkalinity_unit: str
+
+
 def opened(form: Form, units: Mapping[str, str], container: str = "") -> Draft:
     """Return an empty draft of a form; `units` are the ones last used, by field."""
     return Draft(
         form=form.key,
-        units={f.key: units.get(f.key, f.units[0]) for f in form.fields},
+        units={
+            f.key: units[f.key] if units.get(f.key) in f.units else f.units[0] for f in form.fields
+        },
         answers={
             choice.key: container if container in choice.options else choice.options[0]
             for choice in form.choices
@@ -162,7 +174,16 @@ def check(
     found = (
         _checked_words(draft, time.at)
         if form.words
-        else _checked_fields(form, draft, others, time.at, confirmed, alkalinity_unit)
+        else _checked_fields(
+            form,
+            draft,
+            _Against(
+                standing=others,
+                at=time.at,
+                confirmed=confirmed,
+                alkalinity_unit=alkalinity_unit,
+            ),
+        )
     )
     return replace(found, remarks=remarks) if isinstance(found, Ready) else found
 
@@ -193,14 +214,7 @@ def _checked_words(draft: Draft, at: datetime) -> Ready | Finding:
     return Ready({"note": text}, at, "")
 
 
-def _checked_fields(
-    form: Form,
-    draft: Draft,
-    standing: Sequence[Record],
-    at: datetime,
-    confirmed: frozenset[str],
-    alkalinity_unit: str,
-) -> Ready | Finding:
+def _checked_fields(form: Form, draft: Draft, against: _Against) -> Ready | Finding:
     values: dict[str, float] = {}
     typed: dict[str, tuple[str, str]] = {}
     for item in form.fields:
@@ -208,42 +222,37 @@ def _checked_fields(
         if not text and item.optional:
             continue
         if not item.entry:
-            earlier = earlier_readings(standing, item.key)
-            return _checked_reading(item, draft, earlier, at, confirmed, alkalinity_unit)
+            return _checked_reading(item, draft, against)
         amount = read_amount(item.entry, text, draft.units[item.key])
         if isinstance(amount, Refused):
-            return Finding(item.key, (_said(amount.fault, alkalinity_unit),))
+            return Finding(item.key, (_said(amount.fault, against.alkalinity_unit),))
         if isinstance(amount, DoubtfulAmount):
             amount = amount.amount
         values[item.key] = amount.value
         typed[item.key] = (amount.typed, amount.typed_unit)
     as_typed = "; ".join(f"{key}: {' '.join(filter(None, t))}" for key, t in typed.items())
     fields = {**form.make(values, draft.answers), "typed": as_typed}
-    return Ready(fields, at, f"{form.title}, {', '.join(_shown(*t) for t in typed.values())}")
+    what = f"{form.title}, {', '.join(_shown(*t) for t in typed.values())}"
+    return Ready(fields, against.at, what)
 
 
-def _checked_reading(
-    item: Field,
-    draft: Draft,
-    earlier: Sequence[Earlier],
-    at: datetime,
-    confirmed: frozenset[str],
-    alkalinity_unit: str,
-) -> Ready | Finding:
+def _checked_reading(item: Field, draft: Draft, against: _Against) -> Ready | Finding:
     text, unit = draft.texts.get(item.key, ""), draft.units[item.key]
-    found = read_reading(item.key, text, unit, at=at, previous=earlier)
+    earlier = earlier_readings(against.standing, item.key)
+    found = read_reading(item.key, text, unit, at=against.at, previous=earlier)
+    shown_in = against.alkalinity_unit
     if isinstance(found, Refused):
-        said = (_said(found.fault, alkalinity_unit),)
-        return Finding(item.key, said, _labelled(item, found.suggestions, alkalinity_unit))
-    if isinstance(found, Doubtful) and item.key not in confirmed:
+        said = (_said(found.fault, shown_in),)
+        return Finding(item.key, said, _labelled(item, found.suggestions, shown_in))
+    if isinstance(found, Doubtful) and item.key not in against.confirmed:
         return Finding(
             item.key,
-            tuple(_said(doubt, alkalinity_unit) for doubt in found.doubts),
-            _labelled(item, found.suggestions, alkalinity_unit),
+            tuple(_said(doubt, shown_in) for doubt in found.doubts),
+            _labelled(item, found.suggestions, shown_in),
             WORDS["keep"].format(value=_shown(text, unit)),
         )
     reading = found.kept if isinstance(found, Doubtful) else found.reading
-    return Ready({"readings": (reading,)}, at, f"{item.label} {_shown(text, unit)}".strip())
+    return Ready({"readings": (reading,)}, against.at, f"{item.label} {_shown(text, unit)}".strip())
 
 
 def _labelled(

@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 from typing import Final
 
-from engine.records import Amendment, ProcedureEvent, ProcedureRun, Record, WaterTest
+from engine.entry_fields import Amount, read_amount
+from engine.records import Amendment, ProcedureEvent, ProcedureRun, PumpCheck, Record, WaterTest
+from engine.vocabulary import PARAMETERS
 from mobile.state.entry import Draft, unit_label
-from mobile.state.forms import FORMS, Form
+from mobile.state.forms import FORMS, Field, Form
 from mobile.state.recorded import summary, title
-from mobile.state.sentences import day_and_time
+from mobile.state.sentences import day_and_time, trimmed
 from mobile.state.snapshot import Snapshot
 from mobile.texts.history import TEXTS
 
@@ -116,16 +118,15 @@ def _form_of(record: Record) -> Form | None:
 
 def _draft(record: Record, form: Form) -> Draft:
     """Return the draft that amending starts from: what was typed, and its time."""
+    typed = _typed(record)
     texts: dict[str, str] = {}
     units = {item.key: item.units[0] for item in form.fields}
-    if isinstance(record, WaterTest):
-        reading = record.readings[0]
-        texts[reading.parameter], units[reading.parameter] = reading.typed, reading.typed_unit
-    for part in filter(None, record.typed.split("; ")):
-        key, _, shown = part.partition(": ")
-        text, _, unit = shown.partition(" ")
-        if key in units:
-            texts[key], units[key] = text, unit if unit in _units(form, key) else units[key]
+    for item in form.fields:
+        as_typed = typed.get(item.key)
+        if as_typed is None or as_typed[1] not in item.units:
+            as_typed = _as_kept(record, item)
+        if as_typed is not None:
+            texts[item.key], units[item.key] = as_typed
     recalled = form.recall(record)
     answers = {
         choice.key: recalled[choice.key]
@@ -145,5 +146,39 @@ def _draft(record: Record, form: Form) -> Draft:
     )
 
 
-def _units(form: Form, key: str) -> tuple[str, ...]:
-    return next((item.units for item in form.fields if item.key == key), ())
+def _typed(record: Record) -> dict[str, tuple[str, str]]:
+    """Return what was typed for each field: digits and unit."""
+    if isinstance(record, WaterTest):
+        return {
+            reading.parameter: (reading.typed, reading.typed_unit) for reading in record.readings
+        }
+    parts = (part.partition(": ") for part in record.typed.split("; ") if part)
+    amounts = {key: shown.partition(" ") for key, _, shown in parts}
+    return {key: (text, unit) for key, (text, _, unit) in amounts.items()}
+
+
+def _as_kept(record: Record, item: Field) -> tuple[str, str] | None:
+    """Return a field of a record that nobody typed here, in the unit in which it is kept."""
+    value = _value(record, item)
+    for unit in item.units if value is not None else ():
+        factor = _factor(item, unit)
+        if value is not None and factor in (1.0, 0.01):
+            return trimmed(value / factor, 4), unit
+    return None
+
+
+def _value(record: Record, item: Field) -> float | None:
+    if isinstance(record, WaterTest):
+        return record.readings[0].value
+    if isinstance(record, PumpCheck) and item.key.startswith("run_"):
+        run = int(item.key[len("run_") :].partition("_")[0]) - 1
+        return record.measured_mL[run] if run < len(record.measured_mL) else None
+    return getattr(record, item.key, None)
+
+
+def _factor(item: Field, unit: str) -> float | None:
+    """Return what one of a typed unit is in the unit of the record, where that is a factor."""
+    if not item.entry:
+        return 1.0 if unit == PARAMETERS[item.key].unit else None
+    found = read_amount(item.entry, "2", unit)
+    return found.value / 2.0 if isinstance(found, Amount) else None

@@ -42,6 +42,7 @@ class Snapshot:
 
     now: datetime
     ready: bool = False
+    not_opened: str = ""  # the sentence of why the records could not be opened
     storage: StorageState = StorageState()
     systems: tuple[tuple[str, str], ...] = ()  # (id, name)
     system: str = ""

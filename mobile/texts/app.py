@@ -88,12 +88,12 @@ TEXTS: Final[dict[str, str]] = {
         "Import your last export into a new start."
     ),
     "record_refused": (
-        "NOT saved: an entry was not in order ({detail}). It is still here. Check it."
+        "NOT saved: one of the numbers cannot be right. The entry is still here. Check it."
     ),
     "record_conflict": (
         "NOT saved: a different record already has this number. Both are untouched. Try again."
     ),
-    "import_refused": "Not imported: {problem}. Nothing was changed.",
+    "import_refused": "Not imported: the file is not in order. Nothing was changed.",
     "decision_failed": (
         "No number: the plan could not be worked out. Leave the pump as it is, never raise it. "
         "Export the records and report the file."

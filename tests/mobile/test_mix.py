@@ -30,7 +30,7 @@ def view(log: Log) -> MixView:
 
 def test_start_page_shows_hazards_and_all_steps_ahead():
     page = view(Log(PROCEDURE, NOW))
-    assert page.hazards[0] == "Danger"
+    assert page.hazards[0] == "Danger:"
     assert "Causes serious eye damage." in page.hazards
     assert [option.answer for option in page.options] == [START]
     assert len(page.read_ahead) == len(PROCEDURE.steps)
@@ -72,7 +72,7 @@ def test_gate_shows_one_button_for_each_answer_and_the_refusing_one_differs():
 def test_powder_step_shows_grams_hazards_and_one_tap():
     page = view(opened("weigh"))
     assert page.sentence == "Weigh 110 g of powder into the jar, on the scale."
-    assert page.hazards[0] == "Danger"
+    assert page.hazards[0] == "Danger:"
     assert [(o.label, o.answer) for o in page.options] == [("110 g weighed", "110")]
     assert page.amount is not None
     assert page.amount.unit == "g"

@@ -48,6 +48,17 @@ async def test_suggestions_speak_in_the_keepers_unit(app: Running):
     assert app.text("meant-0") == "180 mg/L CaCO₃ = 3.6 meq/L"
 
 
+async def test_forgotten_point_is_suggested_and_kept_as_meant(app: Running):
+    await app.go("/record/pH_nbs")
+    await app.type("82")
+    await app.tap("save")
+    labels = [app.text(f"meant-{n}") for n in range(3) if app.has(f"meant-{n}")]
+    await app.tap(f"meant-{labels.index('8.2')}")
+    (test,) = app.stored("water_test")
+    (reading,) = test["readings"]
+    assert (reading["value"], reading["typed"], reading["confirmed"]) == (8.2, "8.2", False)
+
+
 async def test_specific_gravity_typed_as_psu_is_asked_about(app: Running):
     await app.go("/record/salinity")
     await app.type("1.026")
@@ -401,6 +412,18 @@ async def test_second_window_reads_and_refuses_to_save_in_words(phone: Phone, ap
     assert [t["readings"][0]["typed"] for t in app.stored("water_test")] == ["420", "421"]
 
 
+async def test_records_of_a_newer_version_are_read_and_not_written(phone: Phone, app: Running):
+    await app.record("calcium", "420")
+    await app.repository._journal.replace_header(schema_version=99)
+    app = await phone.reopen(app)
+    assert app.text("banner-read-only").startswith("Read only: these records were written by a")
+    await app.go("/history")
+    assert app.says("Calcium: 420 mg/L")
+    await app.record("calcium", "430")
+    assert app.notice.startswith("NOT saved: this window can only read.")
+    assert len(app.stored("water_test")) == 1
+
+
 async def test_browser_without_storage_warns_all_the_time(bare_phone: Phone):
     app = await bare_phone.open(records=first_records())
     for path in ("/", "/record", "/setup", "/help", "/mix"):
@@ -412,7 +435,10 @@ async def test_storage_that_does_not_open_is_told_without_numbers(phone: Phone):
     phone.journal.parent.mkdir()
     phone.journal.write_bytes(b"no journal of ours " * 500)
     app = await phone.open()
-    assert app.notice.startswith("The records on this phone cannot be read.")
+    for path in ("/", "/record", "/new/system", "/setup", "/plan"):
+        await app.go(path)
+        assert app.text("not-opened").startswith("The records on this phone cannot be read.")
+        assert not app.failed
     assert not app.has("bottom-bar")
     assert not app.has("banner-read-only"), "no other window is the cause"
     assert phone.journal.read_bytes() == b"no journal of ours " * 500

@@ -1,11 +1,13 @@
 """History: the log as written; amended by superseding, withdrawn in two steps, never rewritten."""
 
+from dataclasses import replace
 from datetime import datetime
 
 import pytest
 
+from engine.records import Addition, Reading, Record, Refill, WaterChange, WaterTest
 from mobile.state.forms import FORMS
-from tests.support.app import START, Phone, Running, scenario_records
+from tests.support.app import START, Phone, Running, first_records, scenario_records
 from tests.support.entries import AMOUNTS, READINGS, assert_holds
 
 # What is typed over the first field when it is amended: other digits, the same unit.
@@ -194,6 +196,58 @@ async def test_journal_only_grows(phone: Phone, app: Running):
     grown = phone.journal.read_bytes()
     assert len(grown) > len(journal)
     assert grown[: len(journal)] == journal
+
+
+KEPT = ("kind", "at", "system", "container", "to_mark", "method", "salt", "counted")
+
+
+async def test_entry_that_was_not_typed_here_is_prefilled_with_what_is_kept(phone: Phone):
+    demo = scenario_records("demo_system", START)
+    app = await phone.open(records=(*demo, *OTHERS))
+    seen = set()
+    for before in app.stored():
+        if before["kind"] in seen or before["kind"] in ("setup", "event", "note"):
+            continue
+        seen.add(before["kind"])
+        await app.go(f"/history/{before['id']}")
+        await app.tap("amend", "save")
+        assert app.path == "/history", (before, app.screen.texts())
+        new = app.stored()[-1]["replacement"]
+        assert_holds(new, {key: before[key] for key in KEPT if key in before})
+        numbers = {key: value for key, value in before.items() if isinstance(value, float)}
+        assert_holds(new, numbers)
+        if before["kind"] == "pump_check":
+            assert new["measured_mL"] == before["measured_mL"]
+    assert len(seen) == 10
+
+
+def other(number: int, record_class: type, **fields: object) -> Record:
+    frame = {"id": f"x:{number}", "at": START, "recorded_at": START, "system": "main"}
+    return record_class(**frame, **fields)
+
+
+OTHERS = (
+    other(1, WaterChange, volume_L=40.0, new_total_alkalinity_meq_per_L=2.9),
+    other(2, Addition, alkalinity_meq=500.0, salt="bicarbonate", salt_g=500.0 * 0.0840067),
+)
+
+
+async def test_entry_in_a_unit_that_is_not_ours_is_prefilled_in_ours(phone: Phone):
+    setup, setting = first_records()
+    strange = Reading(parameter="calcium", value=420.0, typed="42", typed_unit="spoons")
+    test = other(3, WaterTest, readings=(strange,))
+    refill = other(4, Refill, volume_L=5.0, typed="volume_L: 1.3 buckets")
+    mine = tuple(replace(record, system="reef") for record in (test, refill))
+    app = await phone.open(records=(setup, setting, *mine))
+    await app.go(f"/history/{app.stored('water_test')[0]['id']}")
+    await app.tap("amend")
+    assert app.text("figure-calcium") == "420"
+    assert app.text("unit-calcium-mg/L").startswith("✓")
+    await app.go(f"/history/{app.stored('refill')[0]['id']}")
+    await app.tap("amend")
+    assert app.text("figure-volume_L") == "5"
+    await app.record("calcium", "425")
+    assert app.stored("water_test")[-1]["readings"][0]["typed_unit"] == "mg/L"
 
 
 async def test_long_log_is_shown_in_parts(phone: Phone):

@@ -1,4 +1,4 @@
-"""Today, Plan, Setup, Help, the bottom bar, the demo: what stands where, and what a tap leads to."""
+"""Today, Plan, Setup, Help, the bottom bar, the demo: what is shown, where a tap leads."""
 
 from datetime import timedelta
 

@@ -1,4 +1,4 @@
-"""Record: every form typed with the keypad, saved, read back from the store as typed and meant."""
+"""Record: every form typed with the keypad, saved, read back as typed and meant."""
 
 from datetime import datetime, timedelta
 
@@ -7,6 +7,7 @@ import pytest
 from mobile.state.forms import FORMS
 from tests.support.app import START, Phone, Running
 from tests.support.entries import AMOUNTS, READINGS, assert_holds
+
 
 def test_every_form_is_tried_here():
     assert set(READINGS) | set(AMOUNTS) | {"note"} == set(FORMS)
