@@ -74,6 +74,11 @@ class LimitContext:
     balance: Balance | None = None
     alkalinity_age_days: float | None = None
     pH_nbs: float | None = None  # None: assumed
+    pH_stops: bool = False  # a high pH has not come down for a day yet
+    alarms: tuple[Reason, ...] = ()  # what the tests and checks themselves say: stop
+    entered_later_count: int = 0  # records entered later than this clock says
+    pump_fault: Reason | None = None  # the last check found next to nothing
+    lime_strength_is_known: bool = True
 
     def __post_init__(self) -> None:
         for name in ("net_volume_low_L", "unsafe_meq_per_L", "low_meq_per_L", "pump_step_mL"):

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from engine.alkalinity_fit import ALKALINITY
+from engine.alkalinity_tests import ALKALINITY
 from engine.demand import Demand, NoDemand
 from engine.facts import THROUGH_VESSEL, Facts
 from engine.inputs import Inputs

@@ -11,7 +11,7 @@ from engine.limits import Action, DosePlan, Refusal
 from engine.reasons import Code, Reason, reason
 from engine.records import Delivery, SecondSource, Setup
 from engine.remainder import Remainder
-from engine.stock import lime_container_powder_g, recharge
+from engine.stock import lime_container_powder_g, saturated_recharge
 from engine.strength import Strength
 from engine.units import Quantity, Span, quantity, to_float
 
@@ -23,8 +23,26 @@ SPENT_SHARE: Final = 0.85
 SMALL_CHANGE_SHARE: Final = 0.05
 SMALL_SECOND_SHARE: Final = 0.10
 SECOND_WITH_PUMP_SHARE: Final = 0.03  # once the pump is changed both are set together
-RECHARGE_DAYS: Final = 14.0  # a usual charge (common practice, no source)
 _ML_PER_L: Final = 1000.0
+# Who has no pump is not told to set one: the reason that is given instead of the change's code.
+_SAID_INSTEAD: Final[dict[Delivery, dict[Code, Code]]] = {
+    Delivery.DRIP: {
+        Code.SET_PUMP_FIRST: Code.SET_DRIP_FIRST,
+        Code.RAISE_PUMP: Code.RAISE_DRIP,
+        Code.LOWER_PUMP: Code.LOWER_DRIP,
+        Code.HOLD: Code.HOLD_DRIP,
+        Code.STOP: Code.STOP_DRIP,
+        Code.RECHARGE_FIRST: Code.MIX_DRIP_ANEW,
+    },
+    Delivery.TOP_OFF_VESSEL: {
+        Code.HOLD: Code.HOLD_TOP_OFF,
+        Code.STOP: Code.STOP_TOP_OFF_VESSEL,
+    },
+    Delivery.TOP_OFF_CONTAINER: {
+        Code.HOLD: Code.HOLD_TOP_OFF,
+        Code.STOP: Code.STOP_TOP_OFF_CONTAINER,
+    },
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +120,9 @@ def change_for_plan(
     return _pump_change(situation, inputs.second.at(now), remainder)
 
 
-def change_for_refusal(refusal: Refusal, *, shown: float | None, share: float) -> Change:
+def change_for_refusal(
+    refusal: Refusal, *, shown: float | None, share: float, delivery: Delivery | None
+) -> Change:
     """Return hold, lower or stop; `shown` is what the pump is set to, L/day, None if unknown."""
     setting = shown
     if refusal.action is Action.STOP:
@@ -111,7 +131,7 @@ def change_for_refusal(refusal: Refusal, *, shown: float | None, share: float) -
         code, setting = Code.LOWER_PUMP, to_float(refusal.lower_to, "L/day") / max(1.0, share)
     else:
         code = Code.HOLD
-    return _change(code, setting, shown)
+    return _change(code, setting, shown, delivery=delivery)
 
 
 def _pump_change(s: _Situation, second: float | None, remainder: Remainder) -> Change:
@@ -129,6 +149,7 @@ def _pump_change(s: _Situation, second: float | None, remainder: Remainder) -> C
         code,
         setting,
         s.shown,
+        delivery=s.setup.delivery,
         second=wanted if move_second else None,
         second_was=second,
         extra=_fault_reasons(s, code),
@@ -183,9 +204,7 @@ def _fault_reasons(s: _Situation, code: Code) -> tuple[Reason, ...]:
 
 def _weak_reason(s: _Situation) -> Reason:
     full = s.strength.saturated_meq_per_L
-    charge = recharge(
-        s.setup, limewater_L_per_day=s.delivered, strength_meq_per_L=full, days=RECHARGE_DAYS
-    )
+    charge = saturated_recharge(s.setup, s.delivered)
     return reason(
         Code.WEAK_SHORT,
         missing_meq_per_day=s.delivered * (full - s.strength.meq_per_L.best),
@@ -248,6 +267,7 @@ def _change(
     setting: float | None,
     shown: float | None,
     *,
+    delivery: Delivery | None = None,
     second: float | None = None,
     second_was: float | None = None,
     mix_share: float | None = None,
@@ -257,7 +277,8 @@ def _change(
 ) -> Change:
     about_pump = {"setting_L_per_day": setting, "was_L_per_day": shown}
     about_second = {"second_meq_per_day": second, "second_was_meq_per_day": second_was}
-    reasons = (own or Reason(code, _known(about_pump)),)
+    own_words = _SAID_INSTEAD.get(delivery, {}) if delivery is not None else {}
+    reasons = (own or Reason(own_words.get(code, code), _known(about_pump)),)
     if second is not None:
         moved = Code.SET_SECOND_SOURCE_FIRST if second_was is None else Code.SET_SECOND_SOURCE
         told = Reason(moved, _known(about_second))

@@ -3,20 +3,18 @@
 from datetime import timedelta
 from typing import Final
 
-from engine.alkalinity_fit import ALKALINITY
+from engine.alarms import alkalinity_alarms, pH_in_force, pump_fault
+from engine.alkalinity_tests import ALKALINITY
 from engine.caps import LimitContext
 from engine.demand import Demand, NoDemand
 from engine.facts import BY_PUMP, THROUGH_TOP_OFF, Facts
 from engine.inputs import Inputs
-from engine.limits import PH_CEILING
+from engine.reasons import Code
 from engine.records import Delivery, Setup
-from engine.strength import Strength
+from engine.strength import Strength, strength_is_known
 from engine.timeline import Steps
 from engine.units import Span
 
-# pH swings with the day: a reading counts for a day, a high one until a newer one or a week.
-PH_FRESH_DAYS: Final = 1.0
-PH_HIGH_FRESH_DAYS: Final = 7.0
 # A drip runs a night through; an hour of it counts as one dose (common practice, no source).
 DRIP_HOURS: Final = 10
 _WEEK: Final = timedelta(days=7)
@@ -39,6 +37,9 @@ def limit_context(
     share = inputs.pump.at(facts.now)
     top_off = setup.delivery in THROUGH_TOP_OFF
     by_pump = setup.delivery in BY_PUMP and setup.pump_L_per_h is not None
+    pH = pH_in_force(facts)
+    fault = pump_fault(facts, setup)
+    fault_stops = fault is not None and fault.code == Code.PUMP_FAULT_HIGH
     return LimitContext(
         net_volume_low_L=setup.net_volume_L * (1.0 - error),
         net_volume_high_L=setup.net_volume_L * (1.0 + error),
@@ -50,7 +51,7 @@ def limit_context(
         current_L_per_day=inputs.lime_L_per_day(facts.now),
         can_be_set=not top_off,
         evaporation_low_L_per_day=evaporation_L_per_day and evaporation_L_per_day.low,
-        two_part_water_L_per_meq=inputs.two_part_water_L(1.0),
+        two_part_water_L_per_meq=inputs.most_two_part_water_L(1.0),
         pump_largest_L_per_day=(setup.pump_L_per_h or 0.0) * _HOURS_PER_DAY * share
         if by_pump
         else None,
@@ -58,7 +59,12 @@ def limit_context(
         week_ago_L_per_day=None if top_off else _week_ago(inputs.settings, facts, share),
         balance=demand.balance if isinstance(demand, Demand) else None,
         alkalinity_age_days=None if alkalinity is None else facts.age_days(alkalinity.at),
-        pH_nbs=_pH(facts),
+        pH_nbs=None if pH is None else pH.value,
+        pH_stops=pH is not None and pH.stops,
+        alarms=(*alkalinity_alarms(facts, setup), *((fault,) if fault and fault_stops else ())),
+        entered_later_count=facts.entered_later_count,
+        pump_fault=None if fault_stops else fault,
+        lime_strength_is_known=strength_is_known(facts, setup),
     )
 
 
@@ -69,11 +75,3 @@ def _week_ago(settings: Steps, facts: Facts, share: float) -> float | None:
         return None
     before = [value for at, value in running if at <= facts.now - _WEEK]
     return (before[-1] if before else running[0][1]) * share
-
-
-def _pH(facts: Facts) -> float | None:
-    sample = facts.last_sample("pH_nbs")
-    if sample is None:
-        return None
-    fresh = PH_HIGH_FRESH_DAYS if sample.value >= PH_CEILING else PH_FRESH_DAYS
-    return sample.value if facts.age_days(sample.at) <= fresh else None

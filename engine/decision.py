@@ -5,9 +5,10 @@ from them. It reads no clock; the same records and moment give the same decision
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
+from engine.alarms import pH_in_force, pH_reasons
 from engine.caps import LimitContext, Limits, cap_values, limits_of
 from engine.cautions import cautions
 from engine.change import Change, change_for_plan, change_for_refusal
@@ -83,14 +84,16 @@ def decide(records: Iterable[Record], *, system: str, now: datetime) -> Decision
 
 
 def _without_setup(facts: Facts) -> Decision:
-    missing = reason(Code.SETUP_MISSING)
+    pH = pH_in_force(facts)
+    stops = pH_reasons(pH.value) if pH is not None and pH.stops else ()
+    reasons = (*stops, reason(Code.SETUP_MISSING))
     refusal = Refusal(
-        code=Code.SETUP_MISSING,
-        action=Action.HOLD,
+        code=Code(reasons[0].code),
+        action=Action.STOP if stops else Action.HOLD,
         limit=None,
         asked=None,
         lower_to=None,
-        reasons=(missing,),
+        reasons=reasons,
     )
     return Decision(
         now=facts.now,
@@ -105,7 +108,7 @@ def _without_setup(facts: Facts) -> Decision:
         setting=None,
         stop_safe=None,
         powder=None,
-        change=change_for_refusal(refusal, shown=None, share=1.0),
+        change=change_for_refusal(refusal, shown=None, share=1.0, delivery=None),
         cautions=(),
         reasons=future_reasons(facts),
     )
@@ -117,7 +120,7 @@ def _decide(facts: Facts, setup: Setup) -> Decision:
     evaporated = evaporation_span(evaporation)
     demand = estimate_demand(facts, setup, inputs)
     net = net_change_now(demand, setup, inputs)
-    level = alkalinity_now(facts, demand, net)
+    level = alkalinity_now(facts, setup, inputs, demand)
     limits = limits_of(setup)
     context = limit_context(
         facts, setup, inputs, strength=strength, evaporation_L_per_day=evaporated, demand=demand
@@ -167,7 +170,7 @@ def _water(facts: Facts, setup: Setup, strength: Strength) -> tuple[Evaporation 
     """Return evaporation and inputs; where the top-off draws on lime each tells the other."""
     inputs = recorded_inputs(facts, setup, strength, None)
     evaporation = evaporation_now(facts, setup, inputs)
-    if setup.delivery in THROUGH_TOP_OFF:
+    if setup.delivery in THROUGH_TOP_OFF or setup.top_off_alkalinity_meq_per_L > 0.0:
         inputs = recorded_inputs(facts, setup, strength, evaporation_span(evaporation))
     return evaporation, inputs
 
@@ -192,9 +195,6 @@ def _plan(
     limits: Limits,
     context: LimitContext,
 ) -> DosePlan | Refusal:
-    if facts.entered_later_count:
-        why = reason(Code.CLOCK_BEHIND_LOG, entered_later_count=float(facts.entered_later_count))
-        return refuse(Code.CLOCK_BEHIND_LOG, Action.HOLD, why, limits=limits, context=context)
     if isinstance(demand, Demand) and need is not None:
         new_tank = _new_tank(demand, context)
         if new_tank is None:
@@ -204,7 +204,13 @@ def _plan(
             Code.NEW_TANK, Action.HOLD, new_tank, limits=limits, context=context
         )
     blocked = precondition(limits, context)
-    return blocked or _refuse_without_demand(demand, limits, context)
+    refused = _refuse_without_demand(demand, limits, context)
+    if blocked is None:
+        return refused
+    # Alkalinity that rises although the tank takes none stops limewater, whatever else is amiss.
+    if refused.action is Action.STOP and blocked.action is not Action.STOP:
+        return replace(refused, reasons=(*refused.reasons, *blocked.reasons))
+    return blocked
 
 
 def _new_tank(demand: Demand, context: LimitContext) -> Reason | None:
@@ -245,7 +251,9 @@ def _follow_up(
     now = inputs.facts.now
     if isinstance(plan, Refusal):
         shown = inputs.settings.at(now) if context.can_be_set else None
-        return None, change_for_refusal(plan, shown=shown, share=inputs.pump.at(now))
+        return None, change_for_refusal(
+            plan, shown=shown, share=inputs.pump.at(now), delivery=setup.delivery
+        )
     if need is None or level is None or evaporated is None:
         raise EngineError("plan_without_need")  # admit needs all three
     left = remainder(

@@ -1,16 +1,26 @@
 """What the animals take up a day: from alkalinity tests, or as the keeper entered it.
 
-A weighted straight line through the tests after every recorded input is taken out. Its slope is
-the demand. The error is the larger of what the tests are known to scatter and what they did
-scatter.
+The filter of engine/demand_fit.py finds it from the tests with every recorded input taken out;
+here the errors of strength, pump and volume join the tests' own.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime
 from typing import Final
 
-from engine.alkalinity_fit import ALKALINITY, TEST_ERROR_MEQ_PER_L, Z90, Fit, fit_line
+from engine.alkalinity_tests import (
+    ALKALINITY,
+    TEST_ERROR_MEQ_PER_L,
+    Z90,
+    Series,
+    series,
+    usable_tests,
+)
+from engine.calcium import calcium_ratio_mg_per_meq
+from engine.demand_fit import DemandFit, Suspect, fit_demand, rough_demand
+from engine.demand_reasons import ratio_reason, reasons_from_tests
+from engine.entered_demand import HELD_SHARE, entered_demand_meq_per_L_per_day
 from engine.facts import Facts, Sample
 from engine.inputs import Inputs
 from engine.reasons import Code, Reason, reason
@@ -18,16 +28,14 @@ from engine.records import Setup
 from engine.units import Estimate, Quantity, Span, estimate, quantity
 from engine.vocabulary import MEQ_PER_DKH
 
-WINDOW_DAYS: Final = 28.0
 # No plan when the 90 % half-width is more than this share of the demand (design section 3).
 WIDEST_SHARE: Final = 0.5
 # Below this a tank needs water changes, not lime (common practice, no source).
 NEW_TANK_MEQ_PER_L_PER_DAY: Final = 0.3 * MEQ_PER_DKH
 # How well a keeper knows a demand that he enters (common practice, no source).
 ENTERED_ERROR_SHARE: Final = 0.2
-# "What I dose now holds steady": the entry is what is given, and the drift no more than this
-# (common practice, no source).
-HELD_SHARE: Final = 0.05
+# An entry that is what is given holds the tank steady: the drift is no more than this (common
+# practice, no source).
 HELD_DRIFT_MEQ_PER_L_PER_DAY: Final = 0.2 * MEQ_PER_DKH
 _SHORT_SPAN_DAYS: Final = 4.0
 
@@ -37,12 +45,29 @@ class Balance:
     """Where alkalinity goes with the inputs as they are now: what the limits start from.
 
     Errors of strength and volume that the tests have already felt are not counted a second time:
-    `net_change` is the measured slope, moved by what was changed since.
+    `net_change` is what the tests showed, moved by what the inputs of now differ from theirs.
     """
 
     lime_L_per_day: float
     second_meq_per_day: float
     net_change_meq_per_L_per_day: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trend:
+    """How demand moved, with its 90 % interval."""
+
+    change: Estimate  # meq/L/day
+    over: Quantity  # days
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SuspectTest:
+    """A test that all others speak against; it is set aside."""
+
+    at: datetime
+    value: Quantity  # meq/L
+    expected: Estimate  # meq/L
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +82,15 @@ class Demand:
     age: Quantity  # days since the newest alkalinity test
     balance: Balance
     level: Span  # meq/L at the newest test, smoothed
+    level_at: datetime
     reasons: tuple[Reason, ...]
+    trend: Trend | None = None  # None for an entered demand, and before three weeks of tests
+    suspects: tuple[SuspectTest, ...] = ()  # oldest first
+    calcium_ratio: Estimate | None = None  # mg of calcium per meq, once it is known within 20 %
+    test_error: Quantity | None = None  # meq/L, one standard deviation, as the tests tell
+    innovations: tuple[float, ...] = ()  # of the tests used, in standard deviations
+    stepped_at: datetime | None = None  # the test after which demand stepped
+    stepped_up: bool = False  # demand rose
 
     @property
     def per_litre_meq(self) -> Span:
@@ -76,6 +109,7 @@ class NoDemand:
 
     reasons: tuple[Reason, ...]
     per_litre: Span | None = None
+    suspects: tuple[SuspectTest, ...] = ()
 
 
 def estimate_demand(facts: Facts, setup: Setup, inputs: Inputs) -> Demand | NoDemand:
@@ -97,39 +131,76 @@ def estimate_demand(facts: Facts, setup: Setup, inputs: Inputs) -> Demand | NoDe
     return _entered(facts, setup, inputs, measured)
 
 
-def usable_tests(facts: Facts, inputs: Inputs) -> tuple[Sample, ...]:
-    """Return the alkalinity tests of the window since which every input is on record."""
-    known_from = inputs.known_from
-    samples = facts.samples(ALKALINITY)
-    if known_from is None or not samples:
-        return ()
-    since = max(known_from, samples[-1].at - timedelta(days=WINDOW_DAYS))
-    return tuple(sample for sample in samples if sample.at >= since)
-
-
 def _from_tests(facts: Facts, setup: Setup, inputs: Inputs) -> Demand | NoDemand:
     if inputs.known_from is None:
         return NoDemand(reasons=(_unrecorded(inputs),))
     samples = usable_tests(facts, inputs)
     if len({sample.at for sample in samples}) < 2:  # noqa: PLR2004
         return NoDemand(reasons=(reason(Code.TESTS_TOO_FEW, test_count=float(len(samples))),))
-    fit = fit_line(samples, setup, inputs)
+    found, fit = fitted(samples, setup, inputs)
     per_litre = _per_litre(fit, setup, inputs)
-    objection = _objection(fit, per_litre)
+    suspects = tuple(_suspect(found, suspect) for suspect in fit.suspects)
+    ratio = _calcium_ratio(facts, setup, inputs, fit)
+    objection = _objection(found, per_litre)
     if objection is not None:
-        return NoDemand(reasons=(objection,), per_litre=per_litre)
-    per_day = _per_day(fit, setup, inputs)
-    extra = _water_change_reasons(inputs, samples)
+        return NoDemand(reasons=(objection,), per_litre=per_litre, suspects=suspects)
     return Demand(
         per_litre=estimate(per_litre, "meq/L/day"),
-        per_day=estimate(per_day, "meq/day"),
+        per_day=estimate(_per_day(fit, setup, inputs), "meq/day"),
         source="tests",
-        test_count=fit.count,
-        span=quantity(fit.span_days, "day"),
+        test_count=len(samples),
+        span=quantity(found.span_days, "day"),
         age=quantity(facts.age_days(samples[-1].at), "day"),
         balance=_balance(facts, fit, setup, inputs),
         level=_around(fit.level, fit.level_error),
-        reasons=(_tests_reason(fit, per_litre), *extra),
+        level_at=samples[-1].at,
+        reasons=(
+            *reasons_from_tests(facts, found, fit, inputs, per_litre),
+            *(() if ratio is None else (ratio_reason(ratio),)),
+        ),
+        trend=_trend(fit),
+        suspects=suspects,
+        calcium_ratio=None if ratio is None else estimate(ratio, "mg/meq"),
+        test_error=quantity(fit.test_error, "meq/L"),
+        innovations=fit.innovations,
+        stepped_at=None if fit.step is None else found.points[fit.step.number - 1].sample.at,
+        stepped_up=fit.step is not None and fit.step.up,
+    )
+
+
+def fitted(
+    samples: Sequence[Sample], setup: Setup, inputs: Inputs
+) -> tuple[Series, DemandFit]:
+    """Return the series and its answer for at least two tests of different times."""
+    rough = rough_demand(series(samples, setup, inputs, demand_meq_per_L_per_day=0.0))
+    found = series(samples, setup, inputs, demand_meq_per_L_per_day=rough)
+    fit = fit_demand(
+        found,
+        scale_meq_per_L_per_day=rough,
+        stated_error_meq_per_L=setup.alkalinity_test_error_meq_per_L,
+    )
+    return found, fit
+
+
+def _suspect(found: Series, suspect: Suspect) -> SuspectTest:
+    sample = found.points[suspect.number].sample
+    return SuspectTest(
+        at=sample.at,
+        value=quantity(sample.value, "meq/L"),
+        expected=estimate(suspect.expected, "meq/L"),
+    )
+
+
+def _trend(fit: DemandFit) -> Trend | None:
+    if fit.trend is None:
+        return None
+    change = estimate(_around(fit.trend, fit.trend_error), "meq/L/day")
+    return Trend(change=change, over=quantity(fit.trend_days, "day"))
+
+
+def _calcium_ratio(facts: Facts, setup: Setup, inputs: Inputs, fit: DemandFit) -> Span | None:
+    return calcium_ratio_mg_per_meq(
+        facts, setup, inputs, demand_meq_per_L_per_day=fit.demand
     )
 
 
@@ -137,17 +208,6 @@ def _unrecorded(inputs: Inputs) -> Reason:
     if inputs.settings.known_from is None:
         return reason(Code.DELIVERY_UNRECORDED)
     return reason(Code.SECOND_SOURCE_UNRECORDED)
-
-
-def _water_change_reasons(inputs: Inputs, samples: Sequence[Sample]) -> tuple[Reason, ...]:
-    unknown = [
-        change
-        for change in inputs.water_changes(samples[0].at, samples[-1].at)
-        if change.new_total_alkalinity_meq_per_L is None
-    ]
-    if not unknown:
-        return ()
-    return (reason(Code.WATER_CHANGE_UNKNOWN, change_count=float(len(unknown))),)
 
 
 def _around(best: float, error: float) -> Span:
@@ -158,73 +218,60 @@ def _root(*errors: float) -> float:
     return sum(error**2 for error in errors) ** 0.5
 
 
-def _per_litre(fit: Fit, setup: Setup, inputs: Inputs) -> Span:
-    volume = setup.net_volume_L
+def _per_litre(fit: DemandFit, setup: Setup, inputs: Inputs) -> Span:
     error = _root(
-        fit.slope_error,
-        fit.mean_input_meq_per_day / volume * setup.net_volume_error_share,
-        fit.mean_lime_meq_per_day / volume * inputs.lime_error_share,
+        fit.demand_error,
+        fit.mean_inputs * setup.net_volume_error_share,
+        fit.mean_lime * inputs.lime_error_share,
     )
-    return _around(-fit.slope, error)
+    return _around(fit.demand, error)
 
 
-def _per_day(fit: Fit, setup: Setup, inputs: Inputs) -> Span:
+def _per_day(fit: DemandFit, setup: Setup, inputs: Inputs) -> Span:
     volume = setup.net_volume_L
-    best = -fit.slope * volume
     # What the inputs held steady does not depend on the volume; only the drift of alkalinity does.
-    drift_meq_per_day = fit.mean_input_meq_per_day - best
     error = _root(
-        fit.slope_error * volume,
-        drift_meq_per_day * setup.net_volume_error_share,
-        fit.mean_lime_meq_per_day * inputs.lime_error_share,
+        fit.demand_error,
+        (fit.mean_inputs - fit.demand) * setup.net_volume_error_share,
+        fit.mean_lime * inputs.lime_error_share,
     )
-    return _around(best, error)
+    return _around(fit.demand * volume, error * volume)
 
 
-def _balance(facts: Facts, fit: Fit, setup: Setup, inputs: Inputs) -> Balance:
+def _balance(facts: Facts, fit: DemandFit, setup: Setup, inputs: Inputs) -> Balance:
     lime_L, second = inputs.lime_L_per_day(facts.now), inputs.second_meq_per_day(facts.now)
-    now_meq = lime_L * inputs.strength.at(facts.now) * inputs.saturated_meq_per_L + second
-    moved = (now_meq - fit.mean_input_meq_per_day) / setup.net_volume_L
+    other = second + inputs.top_off_meq_per_day
+    given = (inputs.lime_meq_per_day(facts.now) + other) / setup.net_volume_L
+    moved = given - fit.mean_inputs
     error_share = _root(inputs.lime_error_share, setup.net_volume_error_share)
     return Balance(
         lime_L_per_day=lime_L,
         second_meq_per_day=second,
         net_change_meq_per_L_per_day=_around(
-            now_meq / setup.net_volume_L + fit.slope, _root(fit.slope_error, moved * error_share)
+            given - fit.demand, _root(fit.demand_error, moved * error_share)
         ),
     )
 
 
-def _objection(fit: Fit, per_litre: Span) -> Reason | None:
+def _objection(found: Series, per_litre: Span) -> Reason | None:
     low, best, high = per_litre
     numbers = {
         "demand_low_meq_per_L_per_day": max(0.0, low),
         "demand_high_meq_per_L_per_day": max(0.0, high),
-        "test_count": float(fit.count),
-        "span_days": fit.span_days,
+        "test_count": float(len(found.points)),
+        "span_days": found.span_days,
     }
     if best <= 0.0 and high <= NEW_TANK_MEQ_PER_L_PER_DAY:
         return reason(Code.DEMAND_NOT_POSITIVE, **numbers)
     if high - best <= WIDEST_SHARE * best:
         return None
-    if fit.span_days < _SHORT_SPAN_DAYS:
+    if found.span_days < _SHORT_SPAN_DAYS:
         return reason(Code.TESTS_TOO_CLOSE, **numbers)
     return reason(Code.DEMAND_UNCERTAIN, **numbers)
 
 
-def _tests_reason(fit: Fit, per_litre: Span) -> Reason:
-    return reason(
-        Code.DEMAND_FROM_TESTS,
-        demand_meq_per_L_per_day=per_litre.best,
-        demand_low_meq_per_L_per_day=per_litre.low,
-        demand_high_meq_per_L_per_day=per_litre.high,
-        test_count=float(fit.count),
-        span_days=fit.span_days,
-    )
-
-
 def _entered(facts: Facts, setup: Setup, inputs: Inputs, measured: NoDemand) -> Demand | NoDemand:
-    best = setup.entered_demand_meq_per_L_per_day or 0.0
+    best = entered_demand_meq_per_L_per_day(facts, setup, inputs) or 0.0
     tests = measured.per_litre
     if best <= 0.0:
         return measured
@@ -249,9 +296,15 @@ def _entered(facts: Facts, setup: Setup, inputs: Inputs, measured: NoDemand) -> 
         span=quantity(0.0, "day"),
         age=quantity(facts.age_days(last.at), "day"),
         balance=_entered_balance(facts, setup, inputs, per_litre),
-        level=_around(last.value, TEST_ERROR_MEQ_PER_L * Z90),
+        level=_around(last.value, Z90 * _test_error(setup)),
+        level_at=last.at,
         reasons=(*measured.reasons, reason(Code.DEMAND_ENTERED, demand_meq_per_L_per_day=best)),
+        suspects=measured.suspects,
     )
+
+
+def _test_error(setup: Setup) -> float:
+    return setup.alkalinity_test_error_meq_per_L or TEST_ERROR_MEQ_PER_L
 
 
 def _entered_balance(facts: Facts, setup: Setup, inputs: Inputs, per_litre: Span) -> Balance:
@@ -262,8 +315,7 @@ def _entered_balance(facts: Facts, setup: Setup, inputs: Inputs, per_litre: Span
     """
     low, best, high = per_litre
     lime_L, second = inputs.lime_L_per_day(facts.now), inputs.second_meq_per_day(facts.now)
-    lime_meq = lime_L * inputs.strength.at(facts.now) * inputs.saturated_meq_per_L
-    given = (lime_meq + second) / setup.net_volume_L
+    given = (inputs.lime_meq_per_day(facts.now) + second) / setup.net_volume_L
     if abs(given - best) <= HELD_SHARE * best:
         return Balance(
             lime_L_per_day=lime_L,

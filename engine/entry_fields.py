@@ -17,12 +17,11 @@ from typing import Any, Final
 from engine.entry import Refused
 from engine.entry_numbers import EntryFault, parse_number
 from engine.errors import InvalidQuantity
-from engine.records import KINDS
+from engine.records import EARLIEST_YEAR, KINDS
 from engine.units import convert_typed, quantity, to_float
 
 FUTURE_TOLERANCE: Final = timedelta(minutes=5)
 LONG_AGO: Final = timedelta(days=60)
-_EARLIEST_YEAR: Final = 1990
 
 
 def _by_registry(canonical: str, units: Mapping[str, str]) -> dict[str, Callable[[float], float]]:
@@ -49,7 +48,13 @@ _UNITS: Final[dict[str, dict[str, Callable[[float], float]]]] = {
         "mg/L CaCO3 a day": _alkalinity("mg/L CaCO3"),
     },
     "meq_per_L": {unit: _alkalinity(unit) for unit in ("dKH", "meq/L", "mg/L CaCO3")},
-    "meq_per_mL": {"meq/mL": _same},
+    # How a two-part's strength is stated: by itself, by what a millilitre does, as a titration.
+    "meq_per_mL": {
+        "meq/mL": _same,
+        "dKH per mL in 100 L": lambda value: convert_typed("total_alkalinity", value, "dKH") * 100.0,
+        "mg/L CaCO3": lambda value: convert_typed("total_alkalinity", value, "mg/L CaCO3") / 1000.0,
+    },
+    "mS_per_cm": {"mS/cm": _same},
     "meq_per_day": {"meq a day": _same},
     "L_per_day": _by_registry(
         "L/day", {"L a day": "L/day", "mL a day": "mL/day", "US gal a day": "gal/day"}
@@ -59,6 +64,9 @@ _UNITS: Final[dict[str, dict[str, Callable[[float], float]]]] = {
              for unit in ("degC", "degF")},
     "share": {"%": lambda value: value / 100.0},
     "hours": _by_registry("h", {"h": "h", "min": "min"}),
+    "mg_per_L": {"mg/L": _same},
+    "pH": {"": _same},
+    "per_day": {"a day": _same},
     "count": {"": _same},
     "meq": {"meq": _same},
     "mL": _by_registry("mL", {"mL": "mL", "L": "L"}),
@@ -70,6 +78,8 @@ _OWN_SUFFIX: Final = {
     "limewater_strength.fraction_of_saturation": "share",
     "setup.stirrer_every_h": "hours",
     "setup.doses_per_day": "count",
+    "setup.evaporation_high_month": "count",
+    "setup.evaporation_low_month": "count",
 }
 # Numbers that forms ask for and records keep under another name: (record field, largest value).
 _FORM_FIELDS: Final = {
@@ -224,7 +234,7 @@ def read_time(
         raise InvalidQuantity("at", str(at), code="time_without_zone")
     if at - now > FUTURE_TOLERANCE:
         return Refused(EntryFault("entry_time_in_future", {"ahead_days": _days(at - now)}))
-    if at.year < _EARLIEST_YEAR:
+    if at.year < EARLIEST_YEAR:
         return Refused(EntryFault("entry_time_too_old"))
     remarks: list[EntryFault] = []
     if newest_recorded_at is not None and newest_recorded_at - now > FUTURE_TOLERANCE:

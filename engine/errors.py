@@ -83,26 +83,6 @@ class OutsideValidity(EngineError, ValueError):  # noqa: N818 - the name says wh
         )
 
 
-class DataTooOld(EngineError):  # noqa: N818 - the name says what is wrong
-    """The newest sample of a kind is older than its use allows."""
-
-    def __init__(self, sample: str, age_days: float, limit_days: float) -> None:
-        self.sample = sample
-        self.age_days = age_days
-        self.limit_days = limit_days
-        super().__init__(
-            "data_too_old", {"sample": sample, "age_days": age_days, "limit_days": limit_days}
-        )
-
-
-class DataMissing(EngineError):  # noqa: N818 - the name says what is wrong
-    """A fact that the answer needs has not been recorded."""
-
-    def __init__(self, what: str, **context: Any) -> None:
-        self.what = what
-        super().__init__("data_missing", {"what": what, **context})
-
-
 # No quantity of a tank is larger, and none that must be positive is smaller: products of a few
 # of them can then neither overflow nor vanish.
 LARGEST_MAGNITUDE = 1e12

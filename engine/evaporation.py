@@ -5,7 +5,7 @@ whole evaporation; a plain top-off of its own, and limewater and two-part come o
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Final
@@ -23,10 +23,15 @@ WINDOW_DAYS: Final = 28.0
 REFILL_OLD_DAYS: Final = 14.0
 # With fewer 7-day means than this their plain low and high stand.
 FEW_MEANS: Final = 5
-# How well a refill meets its mark (common practice, no source).
+# How well one refill tells what was used; several a week make up for each other (common
+# practice, no source).
 REFILL_ERROR_SHARE: Final = 0.05
 _LOW_SHARE: Final = 0.1
 _HIGH_SHARE: Final = 0.9
+# A refill further above the usual one than this is asked about at entry; beyond the second it is
+# taken as mistyped (common practice, no source).
+LOW_CLIP: Final = 1.4
+HIGH_CLIP: Final = 3.0
 # Shorter spells between two refills are dominated by how well the mark was met.
 _SHORTEST_SPELL_DAYS: Final = 0.9
 
@@ -70,7 +75,8 @@ def evaporation_now(facts: Facts, setup: Setup, inputs: Inputs) -> Evaporation |
     Notes
     -----
     Refills count from 7 days on; then the 10th to 90th percentile of 7-day means, or with few of
-    them the lowest and highest mean. Common practice, no source.
+    them the lowest and highest spell, and the error of the mark. For the low end no spell counts
+    for more than 1.4 times the median one. Common practice, no source.
     """
     spells = _spells(facts, setup, inputs)
     covered = sum(days_between(s.start, s.end) for s in spells)
@@ -117,16 +123,33 @@ def _entered(setup: Setup, before: tuple[Reason, ...]) -> Evaporation | Reason:
 
 
 def _range_L_per_day(spells: Sequence[Spell]) -> tuple[float, float]:
-    means = _week_means(spells)
-    if len(means) >= FEW_MEANS:
-        return percentile(means, _LOW_SHARE), percentile(means, _HIGH_SHARE)
     rates = [
         spell.rate_L_per_day
         for spell in spells
         if days_between(spell.start, spell.end) >= _SHORTEST_SPELL_DAYS
     ]
-    rates = rates or means
-    return min(rates) * (1.0 - REFILL_ERROR_SHARE), max(rates) * (1.0 + REFILL_ERROR_SHARE)
+    usual = percentile(rates or [spell.rate_L_per_day for spell in spells], 0.5)
+    low_means = _week_means(_clipped(spells, LOW_CLIP * usual))
+    high_means = _week_means(_clipped(spells, HIGH_CLIP * usual))
+    error = REFILL_ERROR_SHARE
+    if len(low_means) >= FEW_MEANS:
+        low, high = percentile(low_means, _LOW_SHARE), percentile(high_means, _HIGH_SHARE)
+        error /= max(1.0, _refills_a_week(spells)) ** 0.5
+    else:
+        low, high = min(rates or low_means), min(max(rates or high_means), HIGH_CLIP * usual)
+    return low * (1.0 - error), high * (1.0 + error)
+
+
+def _refills_a_week(spells: Sequence[Spell]) -> float:
+    covered_days = sum(days_between(spell.start, spell.end) for spell in spells)
+    return len(spells) / covered_days * MEASURED_FROM_DAYS
+
+
+def _clipped(spells: Sequence[Spell], most_L_per_day: float) -> list[Spell]:
+    """Return the spells with no rate above the most: a slip of the point must not lift a cap."""
+    return [
+        replace(spell, rate_L_per_day=min(spell.rate_L_per_day, most_L_per_day)) for spell in spells
+    ]
 
 
 def _week_means(spells: Sequence[Spell]) -> list[float]:

@@ -1,22 +1,14 @@
 """What the log says at a moment: one system, amendments applied, nothing from the future."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import Final, TypeVar
+from typing import Final, TypeVar, cast
 
-from engine.log import effective, newest, of_kind
+from engine.log import effective, setup_in_force
 from engine.reasons import Code, Reason, reason
-from engine.records import (
-    Delivery,
-    DeliverySetting,
-    PumpCheck,
-    Record,
-    SecondSourceSetting,
-    Setup,
-    WaterTest,
-)
-from engine.timeline import Line, Steps, days_between
+from engine.records import Delivery, Record, Setup, WaterTest
+from engine.timeline import days_between
 
 R = TypeVar("R", bound=Record)
 
@@ -34,6 +26,8 @@ class Sample:
 
     at: datetime
     value: float
+    lot: str = ""  # of the reagent, where given
+    tester: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,14 +39,16 @@ class Facts:
     setup: Setup | None
     future_count: int  # records dated later than now: left out
     entered_later_count: int  # records entered later than now: this clock cannot be right
+    by_class: Mapping[type[Record], tuple[Record, ...]] = field(repr=False, compare=False)
 
     def of(self, record_class: type[R]) -> tuple[R, ...]:
         """Return the records of a class, oldest first."""
-        return of_kind(self.records, record_class)
+        return cast("tuple[R, ...]", self.by_class.get(record_class, ()))
 
     def last(self, record_class: type[R]) -> R | None:
         """Return the newest record of a class."""
-        return newest(self.records, record_class, self.records[-1].at) if self.records else None
+        found = self.of(record_class)
+        return found[-1] if found else None
 
     def age_days(self, moment: datetime) -> float:
         """Return how long ago a moment was, never less than 0."""
@@ -61,7 +57,7 @@ class Facts:
     def samples(self, parameter: str) -> tuple[Sample, ...]:
         """Return the values of a parameter, oldest first."""
         return tuple(
-            Sample(test.at, reading.value)
+            Sample(test.at, reading.value, test.reagent_lot, test.tester)
             for test in self.of(WaterTest)
             for reading in test.readings
             if reading.parameter == parameter
@@ -85,16 +81,27 @@ def gather(records: Iterable[Record], *, system: str, now: datetime) -> Facts:
     now : datetime
         The moment, with its zone.
     """
-    mine = [record for record in effective(records) if record.system == system]
+    own = [record for record in records if record.system == system]
+    mine = effective(own)
     limit = now + CLOCK_TOLERANCE
     present = tuple(record for record in mine if record.at <= limit)
+    setup = setup_in_force(own)
+    left_out = [record for record in mine if record.at > limit and record != setup]
     return Facts(
         now=now,
         records=present,
-        setup=newest(present, Setup, limit),
-        future_count=len(mine) - len(present),
+        setup=setup,
+        future_count=len(left_out),
         entered_later_count=sum(record.recorded_at > limit for record in mine),
+        by_class=_by_class(present),
     )
+
+
+def _by_class(records: Iterable[Record]) -> dict[type[Record], tuple[Record, ...]]:
+    groups: dict[type[Record], list[Record]] = {}
+    for record in records:
+        groups.setdefault(type(record), []).append(record)
+    return {record_class: tuple(group) for record_class, group in groups.items()}
 
 
 def future_reasons(facts: Facts) -> tuple[Reason, ...]:
@@ -102,25 +109,3 @@ def future_reasons(facts: Facts) -> tuple[Reason, ...]:
     if not facts.future_count:
         return ()
     return (reason(Code.FUTURE_RECORDS, future_count=float(facts.future_count)),)
-
-
-def delivery_settings(facts: Facts) -> Steps:
-    """Return what the pump was set to give, L/day."""
-    return Steps(tuple((s.at, s.limewater_L_per_day) for s in facts.of(DeliverySetting)))
-
-
-def second_source_settings(facts: Facts) -> Steps:
-    """Return what the second source was set to give, meq/day."""
-    return Steps(tuple((s.at, s.alkalinity_meq_per_day) for s in facts.of(SecondSourceSetting)))
-
-
-def delivered_share(check: PumpCheck) -> float:
-    """Return what a pump delivered as a share of what its setting promised."""
-    return sum(check.measured_mL) / len(check.measured_mL) / check.expected_mL
-
-
-def pump_line(facts: Facts) -> Line:
-    """Return the delivered share over time: straight between checks, 1 without any."""
-    checks = facts.of(PumpCheck)
-    points = tuple((check.at, delivered_share(check)) for check in checks)
-    return Line(points or ((facts.now, 1.0),))

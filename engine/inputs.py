@@ -2,19 +2,19 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import Final
 
-from engine.facts import (
-    BY_PUMP,
-    THROUGH_TOP_OFF,
-    Facts,
+from engine.facts import BY_PUMP, THROUGH_TOP_OFF, Facts
+from engine.flows import (
     delivery_settings,
     pump_line,
+    saturated_steps,
     second_source_settings,
 )
 from engine.records import Addition, PumpCheck, SecondSource, Setup, WaterChange
 from engine.strength import Strength, strength_line
-from engine.timeline import Line, Steps, integrate
+from engine.timeline import Line, Steps, days_between, integrate
 from engine.units import Span
 
 # Half-width of the 90 % interval of what a pump gives, as a share (common practice, no source).
@@ -22,6 +22,8 @@ UNCHECKED_PUMP_ERROR_SHARE: Final = 0.10
 CHECKED_PUMP_ERROR_SHARE: Final = 0.03
 # Both parts of a two-part bring about the same water as the alkalinity part alone, again.
 TWO_PART_PARTS: Final = 2.0
+# Bicarbonate dissolves to a little more than this; from memory.
+WEAK_TWO_PART_MEQ_PER_ML: Final = 1.0
 ML_PER_L: Final = 1000.0
 
 
@@ -35,8 +37,15 @@ class Inputs:
     second: Steps  # meq/day
     pump: Line  # delivered share
     strength: Line  # share of saturation
-    saturated_meq_per_L: float
+    saturated: Steps  # meq/L of saturated limewater
+    breaks: tuple[datetime, ...]  # every moment at which one of these changes, oldest first
+    top_off_meq_per_day: float  # that plain top-off water brings of its own
     lime_error_share: float  # half-width of the 90 % interval of limewater's alkalinity
+
+    @property
+    def saturated_meq_per_L(self) -> float:
+        """Alkalinity of saturated limewater now."""
+        return self.saturated.at(self.facts.now) or 0.0
 
     @property
     def known_from(self) -> datetime | None:
@@ -51,44 +60,50 @@ class Inputs:
         """Return the limewater really delivered at a moment, L/day."""
         return (self.settings.at(moment) or 0.0) * self.pump.at(moment)
 
+    def lime_meq_per_day(self, moment: datetime) -> float:
+        """Return the alkalinity that limewater brings at a moment, meq/day."""
+        strength = self.strength.at(moment) * (self.saturated.at(moment) or 0.0)
+        return self.lime_L_per_day(moment) * strength
+
+    def other_meq(self, start: datetime, end: datetime) -> float:
+        """Return what everything but limewater and one-off additions brought, meq."""
+        return self.second_meq(start, end) + self.top_off_meq_per_day * days_between(start, end)
+
     def second_meq_per_day(self, moment: datetime) -> float:
         """Return what the second source gave at a moment, meq/day."""
         return self.second.at(moment) or 0.0
 
     def lime_L(self, start: datetime, end: datetime) -> float:
         """Return the limewater delivered in an interval, L."""
-        return integrate(self.lime_L_per_day, start, end, self._breaks())
+        return integrate(self.lime_L_per_day, start, end, self.breaks)
 
     def lime_meq(self, start: datetime, end: datetime) -> float:
         """Return the alkalinity that limewater brought in an interval, meq."""
-
-        def rate(moment: datetime) -> float:
-            return self.lime_L_per_day(moment) * self.strength.at(moment)
-
-        return integrate(rate, start, end, self._breaks()) * self.saturated_meq_per_L
+        return integrate(self.lime_meq_per_day, start, end, self.breaks)
 
     def second_meq(self, start: datetime, end: datetime) -> float:
         """Return what the second source brought in an interval, meq."""
-        return integrate(self.second_meq_per_day, start, end, self._breaks())
+        return integrate(self.second_meq_per_day, start, end, self.breaks)
 
-    def added_meq(self, start: datetime, end: datetime) -> float:
-        """Return the one-off additions in (start, end], meq."""
-        return sum(a.alkalinity_meq for a in self.facts.of(Addition) if start < a.at <= end)
+    def additions(self, start: datetime, end: datetime) -> tuple[Addition, ...]:
+        """Return the one-off additions in (start, end]."""
+        return tuple(a for a in self.facts.of(Addition) if start < a.at <= end)
 
     def water_changes(self, start: datetime, end: datetime) -> tuple[WaterChange, ...]:
         """Return the water changes in (start, end]."""
         return tuple(c for c in self.facts.of(WaterChange) if start < c.at <= end)
 
     def two_part_water_L(self, alkalinity_meq: float) -> float:
-        """Return the water that a two-part brings with so much alkalinity, L."""
-        strength = self.setup.two_part_meq_per_mL
-        if self.setup.second_source is not SecondSource.TWO_PART or strength is None:
-            return 0.0
-        return TWO_PART_PARTS * alkalinity_meq / strength / ML_PER_L
+        """Return the water that a two-part of known strength brings with so much alkalinity, L."""
+        known = self.setup.two_part_meq_per_mL is not None
+        return self.most_two_part_water_L(alkalinity_meq) if known else 0.0
 
-    def _breaks(self) -> list[datetime]:
-        lines = (self.settings, self.second, self.pump, self.strength)
-        return [moment for line in lines for moment, _ in line.points]
+    def most_two_part_water_L(self, alkalinity_meq: float) -> float:
+        """Return the same, a strength that is not known taken as the weakest of the trade."""
+        if self.setup.second_source is not SecondSource.TWO_PART:
+            return 0.0
+        strength = self.setup.two_part_meq_per_mL or WEAK_TWO_PART_MEQ_PER_ML
+        return TWO_PART_PARTS * alkalinity_meq / strength / ML_PER_L
 
 
 def recorded_inputs(facts: Facts, setup: Setup, strength: Strength, top_off: Span | None) -> Inputs:
@@ -100,23 +115,48 @@ def recorded_inputs(facts: Facts, setup: Setup, strength: Strength, top_off: Spa
         The system.
     top_off : Span or None
         Evaporation, L/day: where the top-off draws on lime and no setting is recorded, all of it
-        is limewater.
+        is limewater; elsewhere it tells how much plain fresh water comes in.
     """
     settings = delivery_settings(facts)
     if setup.delivery in THROUGH_TOP_OFF and not settings.points and top_off is not None:
-        # No record is older than this, so it holds for all of them.
-        always = facts.records[0].at - timedelta(days=1)
-        settings = Steps(((always, top_off.best),))
+        settings = Steps(((_top_off_since(facts), top_off.best),))
+    second = second_source_settings(facts)
+    pump = pump_line(facts) if setup.delivery in BY_PUMP else Line(((facts.now, 1.0),))
+    shares = strength_line(facts, setup)
+    saturated = saturated_steps(facts, setup)
     return Inputs(
         facts=facts,
         setup=setup,
         settings=settings,
-        second=second_source_settings(facts),
-        pump=pump_line(facts) if setup.delivery in BY_PUMP else Line(((facts.now, 1.0),)),
-        strength=strength_line(facts),
-        saturated_meq_per_L=strength.saturated_meq_per_L,
+        second=second,
+        pump=pump,
+        strength=shares,
+        saturated=saturated,
+        breaks=tuple(
+            sorted({at for line in (settings, second, pump, shares, saturated) for at, _ in line.points})
+        ),
+        top_off_meq_per_day=_top_off_meq_per_day(setup, top_off, settings.at(facts.now) or 0.0),
         lime_error_share=_lime_error_share(facts, setup, strength),
     )
+
+
+def _top_off_since(facts: Facts) -> datetime:
+    """Return since when the top-off draws on lime: from the change to it, or from the start."""
+    setups = facts.of(Setup)
+    changed = [b.at for a, b in pairwise(setups) if a.delivery not in THROUGH_TOP_OFF]
+    oldest = facts.records[0].at if facts.records else facts.now
+    return changed[-1] if changed else oldest - timedelta(days=1)
+
+
+def _top_off_meq_per_day(setup: Setup, evaporation: Span | None, lime_L_per_day: float) -> float:
+    """Return the alkalinity of the plain fresh water beside the limewater, meq/day.
+
+    Limewater made from such water has lost that much of its own; its measured strength tells.
+    """
+    if evaporation is None or setup.delivery in THROUGH_TOP_OFF:
+        return 0.0
+    plain_L = max(0.0, evaporation.best - lime_L_per_day)
+    return plain_L * setup.top_off_alkalinity_meq_per_L
 
 
 def _lime_error_share(facts: Facts, setup: Setup, strength: Strength) -> float:

@@ -3,14 +3,16 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from engine.alkalinity_fit import ALKALINITY, TEST_ERROR_MEQ_PER_L, Z90
+from engine.alkalinity_tests import ALKALINITY, TEST_ERROR_MEQ_PER_L, Z90
 from engine.demand import Demand, NoDemand
 from engine.facts import Facts
 from engine.inputs import Inputs
+from engine.limits import STALE_DAYS
 from engine.reasons import Code, Reason, reason
 from engine.records import Setup
 from engine.stop_safe import StopSafe, stop_safe
-from engine.units import Estimate, Quantity, Span, estimate, quantity
+from engine.stretch import Stretch, stretch
+from engine.units import Estimate, Quantity, Span, estimate, quantity, to_float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,11 +22,13 @@ class AlkalinityNow:
     last: Quantity  # meq/L
     tested_at: datetime
     age: Quantity  # days
-    expected: Estimate  # meq/L; without a demand, the test with its error
+    expected: Estimate | None  # meq/L; without a demand the test with its error; None when stale
 
     @property
     def span(self) -> Span:
-        """What is expected, meq/L."""
+        """What is expected, meq/L; of a stale test the reading with its error."""
+        if self.expected is None:
+            return _with_error(to_float(self.last, "meq/L"))
         return self.expected.floats("meq/L")
 
 
@@ -44,25 +48,57 @@ def net_change_now(demand: Demand | NoDemand, setup: Setup, inputs: Inputs) -> S
 
 
 def alkalinity_now(
-    facts: Facts, demand: Demand | NoDemand, net_change: Span | None
+    facts: Facts, setup: Setup, inputs: Inputs, demand: Demand | NoDemand
 ) -> AlkalinityNow | None:
-    """Return where alkalinity stands, None when it was never tested."""
+    """Return where alkalinity stands, None when it was never tested.
+
+    The level at the newest test, and from there what was really given since, hour by hour: a pump
+    stopped minutes ago has changed nothing yet.
+    """
     last = facts.last_sample(ALKALINITY)
     if last is None:
         return None
     age = facts.age_days(last.at)
-    error = TEST_ERROR_MEQ_PER_L * Z90
-    start = Span(last.value - error, last.value, last.value + error)
     if isinstance(demand, Demand):
-        start = demand.level
-    drift = (net_change or Span(0.0, 0.0, 0.0)).scaled(age)
-    now = Span(*(max(0.0, a + b) for a, b in zip(start, drift, strict=True)))
+        now = _carried_on(facts, setup, inputs, demand, last.at)
+    else:
+        now = _with_error(last.value)
     return AlkalinityNow(
         last=quantity(last.value, "meq/L"),
         tested_at=last.at,
         age=quantity(age, "day"),
-        expected=estimate(now, "meq/L"),
+        expected=None if age > STALE_DAYS else estimate(now, "meq/L"),
     )
+
+
+def _with_error(tested_meq_per_L: float) -> Span:
+    error = TEST_ERROR_MEQ_PER_L * Z90
+    return Span(max(0.0, tested_meq_per_L - error), tested_meq_per_L, tested_meq_per_L + error)
+
+
+def _carried_on(
+    facts: Facts, setup: Setup, inputs: Inputs, demand: Demand, tested_at: datetime
+) -> Span:
+    """Return the level at the newest test carried on to now, meq/L."""
+    since = stretch(inputs, setup, tested_at, max(tested_at, facts.now))
+    used = demand.per_litre_meq.best * since.demand_days
+    error = (_drift_error(setup, inputs, demand, since) ** 2 + Z90**2 * since.variance) ** 0.5
+    low, best, high = (value * since.keep - used + since.given for value in demand.level)
+    return Span(max(0.0, low - error), max(0.0, best), max(0.0, high + error))
+
+
+def _drift_error(setup: Setup, inputs: Inputs, demand: Demand, since: Stretch) -> float:
+    """Return the half-width of the 90 % interval of the change since the test, meq/L."""
+    share = _error_share(setup, inputs)
+    if demand.source != "tests":
+        per_litre = demand.per_litre_meq
+        return (per_litre.high - per_litre.best) * since.demand_days + share * since.inputs
+    net = demand.balance.net_change_meq_per_L_per_day
+    now = inputs.facts.now
+    given = inputs.lime_meq_per_day(now) + inputs.second_meq_per_day(now)
+    # The tests have felt the errors of what is given steadily; what differed since carries them.
+    differed = since.inputs - given / setup.net_volume_L * since.days
+    return (((net.high - net.best) * since.days) ** 2 + (differed * share) ** 2) ** 0.5
 
 
 def stopping(
@@ -70,7 +106,7 @@ def stopping(
 ) -> StopSafe | Reason:
     """Return how long the tank can wait; a demand too unsure to dose by still serves here."""
     fall = _fall_without_lime(setup, inputs, demand)
-    if fall is None or level is None:
+    if fall is None or level is None or level.expected is None:
         return reason(Code.STOP_SAFE_UNKNOWN)
     return stop_safe(
         setup,
@@ -92,7 +128,7 @@ def _fall_without_lime(setup: Setup, inputs: Inputs, demand: Demand | NoDemand) 
         fall = lime - net.best
         return Span(fall - error, fall, fall + error)
     per_litre = demand.per_litre_meq if isinstance(demand, Demand) else demand.per_litre
-    if per_litre is None:
+    if per_litre is None or any(r.code == Code.TESTS_TOO_CLOSE for r in demand.reasons):
         return None
     other = inputs.second_meq_per_day(now) / setup.net_volume_L
     return Span(*(value - other for value in per_litre))

@@ -9,6 +9,7 @@ from enum import StrEnum
 from math import floor, inf
 from typing import Final
 
+from engine.alarms import PH_CEILING, pH_reasons
 from engine.caps import CapValue, LimitContext, Limits, cap_reason, cap_values
 from engine.dosing import DoseNeed
 from engine.errors import EngineError
@@ -17,7 +18,6 @@ from engine.units import Quantity, quantity, to_float
 
 STALE_DAYS: Final = 14.0  # design section 3
 # Common practice, no source.
-PH_CEILING: Final = 8.5
 ASSUMED_PH: Final = 8.4
 _ML_PER_L: Final = 1000.0
 _UNSET: Final = {
@@ -154,12 +154,26 @@ def precondition(
     limits: Limits, context: LimitContext, asked: Quantity | None = None
 ) -> Refusal | None:
     """Return the refusal that holds whatever the demand is, None when a dose may be asked for."""
-    reasons = _unset(limits) or _unfit(context)
+    stops = _stops(context)
+    reasons = (*stops, *_clock(context), *_unset(limits), *_unfit(context))
     if not reasons:
         return None
+    action = Action.STOP if stops else Action.HOLD
     code = Code(reasons[0].code)
-    action = Action.STOP if code is Code.PH_TOO_HIGH else Action.HOLD
     return refuse(code, action, *reasons, limits=limits, context=context, asked=asked)
+
+
+def _stops(context: LimitContext) -> tuple[Reason, ...]:
+    """Return what stops limewater whatever else is known or unknown, the most urgent first."""
+    pH = context.pH_nbs
+    too_high = pH is not None and (context.pH_stops or pH >= PH_CEILING)
+    return (*(pH_reasons(pH) if pH is not None and too_high else ()), *context.alarms)
+
+
+def _clock(context: LimitContext) -> tuple[Reason, ...]:
+    if not context.entered_later_count:
+        return ()
+    return (reason(Code.CLOCK_BEHIND_LOG, entered_later_count=float(context.entered_later_count)),)
 
 
 def _unset(limits: Limits) -> tuple[Reason, ...]:
@@ -170,17 +184,18 @@ def _unset(limits: Limits) -> tuple[Reason, ...]:
 
 
 def _unfit(context: LimitContext) -> tuple[Reason, ...]:
-    """Return what else forbids any dose: the first that applies."""
-    age, pH = context.alkalinity_age_days, context.pH_nbs
+    """Return which facts are missing for any dose: the first that applies."""
+    age = context.alkalinity_age_days
+    if context.pump_fault is not None:
+        return (context.pump_fault,)
+    if not context.lime_strength_is_known:
+        return (reason(Code.STRENGTH_UNKNOWN),)
     if context.evaporation_low_L_per_day is None:
         return (reason(Code.EVAPORATION_UNSET),)
     if age is None:
         return (reason(Code.ALKALINITY_MISSING),)
     if age > STALE_DAYS:
         return (reason(Code.ALKALINITY_STALE, age_days=age),)
-    if pH is not None and pH >= PH_CEILING:
-        numbers = {"last_pH": pH, "ceiling_pH": PH_CEILING, "resume_pH": ASSUMED_PH}
-        return (reason(Code.PH_TOO_HIGH, **numbers),)
     return ()
 
 

@@ -1,10 +1,11 @@
 """Numbers that the guided procedures fill into their sentences and judge amounts by."""
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from math import floor, log10
 from typing import Final
 
+from engine.alarms import PH_FRESH
 from engine.entry import earlier_readings
 from engine.records import Record, Setup
 from engine.stock import Charge
@@ -12,8 +13,6 @@ from engine.units import to_float
 
 # Share of the vessel drawn off to make room for the slurry (common practice, no source).
 DRAW_OFF_SHARE: Final = 0.10
-# A pH older than this says nothing about today.
-PH_VALID: Final = timedelta(hours=24)
 _DIGITS: Final = 3
 
 
@@ -48,7 +47,7 @@ def recharge_facts(
         if powder_g > 0.0:
             facts["recharge_powder_g"] = powder_g
             facts["largest_charge_powder_g"] = to_float(charge.largest, "g")
-    recent = [e for e in earlier_readings(standing, "pH_nbs") if now - PH_VALID <= e.at <= now]
+    recent = [e for e in earlier_readings(standing, "pH_nbs") if now - PH_FRESH <= e.at <= now]
     if recent:
         facts["last_pH"] = recent[-1].value
     return facts

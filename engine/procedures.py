@@ -68,11 +68,6 @@ class Progress:
     clock_back: bool = False  # the clock is behind the run's last record
     ignored: int = 0  # records of the run that answered no current step
 
-    @property
-    def may_continue_at(self) -> datetime | None:
-        """The time before which the wait cannot be ended, or None."""
-        return self.waiting.least_until if self.waiting else None
-
 
 @dataclass(slots=True)
 class _Replay:

@@ -16,11 +16,9 @@ from functools import cache
 from typing import Any, Final
 
 from engine.errors import InvalidQuantity
-from engine.records import KINDS, SCHEMA_VERSION, Amendment, Record
+from engine.records import EARLIEST_YEAR, KINDS, LATEST_YEAR, SCHEMA_VERSION, Amendment, Record
 
 LONGEST_SEQUENCE: Final = 400
-_EARLIEST_YEAR: Final = 1990
-_LATEST_YEAR: Final = 2199
 _LARGEST_WHOLE: Final = 10**12
 
 
@@ -184,7 +182,7 @@ def parse_time(name: str, value: Any) -> datetime:
     offset = time.utcoffset()
     if offset is None or abs(offset) > timedelta(hours=18):
         raise InvalidRecord(name, "a time without its zone")
-    if not _EARLIEST_YEAR <= time.year <= _LATEST_YEAR:
+    if not EARLIEST_YEAR <= time.year <= LATEST_YEAR:
         raise InvalidRecord(name, f"the year {time.year}")
     return time
 

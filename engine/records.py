@@ -11,6 +11,9 @@ from enum import StrEnum
 from typing import Any, ClassVar
 
 SCHEMA_VERSION = 1
+# Years that a date of a keeper or of a phone can have.
+EARLIEST_YEAR = 1990
+LATEST_YEAR = 2199
 
 
 class Delivery(StrEnum):
@@ -130,6 +133,22 @@ class Setup(Record):
     stopped_rise_meq_per_L_per_day: float | None = number(0.0, 2.0, default=None)
     entered_demand_meq_per_L_per_day: float | None = number(0.0, 2.0, default=None)
     powder_assay: float = number(0.7, 1.0, default=0.92)
+    # What follows sharpens the numbers; None takes the default that the engine states.
+    alkalinity_test_error_meq_per_L: float | None = number(0.005, 0.5, default=None)  # one sd
+    calcium_test_error_mg_per_L: float | None = number(1.0, 60.0, default=None)  # one sd
+    top_off_alkalinity_meq_per_L: float = number(0.0, 8.0, default=0.0)
+    dose_rise_pH: float | None = number(0.01, 0.1, default=None)
+    ceiling_pH: float | None = number(8.0, 8.5, default=None)
+    gas_exchange_per_day: float | None = number(0.1, 500.0, default=None)
+    lights_on_hours: float | None = number(0.0, 24.0, default=None)  # local time of day
+    lights_off_hours: float | None = number(0.0, 24.0, default=None)
+    doses_at_night: bool = False  # weighted to the dark hours
+    reactor_flow_L_per_day: float | None = number(0.1, 20_000.0, default=None)
+    skimmate_L_per_day: float = number(0.0, 1_000.0, default=0.0)  # wet skimmate and splashes
+    sump_room_L: float | None = number(0.0, 20_000.0, default=None)  # above the run level
+    # Months, 1 to 12, that the keeper knows to evaporate most and least.
+    evaporation_high_month: int | None = number(1, 12, default=None)
+    evaporation_low_month: int | None = number(1, 12, default=None)
     phone_vet: str = text(40, default="")
     phone_poison_centre: str = text(40, default="")
     phone_emergency: str = text(40, default="")
@@ -165,6 +184,11 @@ class LimewaterStrength(Record):
 
     fraction_of_saturation: float = number(0.0, 1.2)
     method: StrengthMethod
+    # What was read, where the app worked out the share from it.
+    reading_mS_per_cm: float | None = number(0.0, 30.0, default=None)
+    own_saturated_mS_per_cm: float | None = number(0.5, 30.0, default=None)
+    diluted_total_alkalinity_meq_per_L: float | None = number(0.0, 5.0, default=None)
+    titration_acid_mL: float | None = number(0.0, 100.0, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,6 +210,8 @@ class Recharge(Record):
 
     powder_g: float = number(0.0, 100_000.0)
     container: Container = Container.VESSEL
+    # Water that it was mixed into, for a lime container that is not full to its size.
+    water_L: float | None = number(0.05, 50_000.0, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,6 +250,7 @@ class WaterChange(Record):
 
     volume_L: float = number(0.0, 200_000.0)
     new_total_alkalinity_meq_per_L: float | None = number(0.5, 8.0, default=None)
+    new_calcium_mg_per_L: float | None = number(50.0, 1_500.0, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,6 @@
 """What limewater leaves over: for the second source in its units, or where alkalinity heads."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from engine.caps import LimitContext, Limits
@@ -24,7 +24,7 @@ class Remainder:
     alkalinity: Estimate  # meq/day
     two_part: Estimate | None  # mL/day of each part
     effluent: Estimate | None  # L/day through a reactor, at its recorded effluent alkalinity
-    days_to_band_low: Estimate | None  # without a second source
+    days_to_band_low: Estimate | None  # where alkalinity stays short
     days_to_floor: Estimate | None
     reasons: tuple[Reason, ...]
 
@@ -53,37 +53,65 @@ def remainder(
         Alkalinity expected now.
     """
     lime_meq = plan.L_per_day * context.planning_meq_per_L
-    ceiling = second_source_ceiling_meq_per_day(plan.L_per_day, limits, context)
-    left = Span(
-        *(min(max(0.0, value - lime_meq), ceiling) for value in need.per_day.floats("meq/day"))
-    )
+    by_net, by_stopped = _ceilings_meq_per_day(plan.L_per_day, limits, context)
+    ceiling = max(0.0, min(by_net, by_stopped))
+    wanted = Span(*(max(0.0, value - lime_meq) for value in need.per_day.floats("meq/day")))
+    left = Span(*(min(value, ceiling) for value in wanted))
     if left.best < NEGLIGIBLE_SHARE * to_float(need.per_day.best, "meq/day"):
         left = Span(0.0, 0.0, left.high)
+    demand = to_float(need.demand, "meq/day")
     if setup.second_source is SecondSource.NONE:
-        demand = to_float(need.demand, "meq/day")
         return _without(left, demand, lime_meq, setup=setup, level=level_meq_per_L)
-    return _with(left, setup, level_meq_per_L)
+    found = _with(left, setup, level_meq_per_L)
+    need_meq = to_float(need.per_day.best, "meq/day")
+    if wanted.best - left.best <= NEGLIGIBLE_SHARE * need_meq:
+        return found
+    code = Code.SECOND_HELD_NET_RISE if by_net < by_stopped else Code.SECOND_HELD_STOPPED_RISE
+    held = reason(code, ceiling_meq_per_day=ceiling, wanted_meq_per_day=wanted.best)
+    short = demand - lime_meq - left.best
+    if short <= NEGLIGIBLE_SHARE * demand:
+        return replace(found, reasons=(*found.reasons, held))
+    return _held(found, held, short, setup=setup, level=level_meq_per_L)
 
 
-def second_source_ceiling_meq_per_day(
+def _ceilings_meq_per_day(
     lime_L_per_day: float, limits: Limits, context: LimitContext
-) -> float:
-    """Return what a second source may give beside so much limewater, meq/day.
+) -> tuple[float, float]:
+    """Return what a second source may give beside so much limewater, meq/day, by either limit.
 
-    The two daily alkalinity limits hold for both sources together.
+    The two daily alkalinity limits hold for both sources together: the planned rise, and the rise
+    if the animals stopped feeding.
     """
     balance = context.balance
     net, stopped = limits.net_rise_meq_per_L_per_day, limits.stopped_rise_meq_per_L_per_day
     if balance is None or net is None or stopped is None:
-        return 0.0
+        return 0.0, 0.0
     room = net - balance.net_change_meq_per_L_per_day.high
     volume = context.net_volume_low_L if room > 0.0 else context.net_volume_high_L
     more_L = lime_L_per_day - balance.lime_L_per_day
     strength = context.unsafe_meq_per_L if more_L > 0.0 else context.low_meq_per_L
     by_net = balance.second_meq_per_day + room * volume - more_L * strength
-    lime_meq = lime_L_per_day * context.planning_meq_per_L
-    by_stopped = stopped * context.net_volume_low_L - lime_meq
-    return max(0.0, min(by_net, by_stopped))
+    most_lime_meq = lime_L_per_day * context.unsafe_meq_per_L
+    return by_net, stopped * context.net_volume_low_L - most_lime_meq
+
+
+def _held(
+    found: Remainder,
+    held: Reason,
+    short_meq_per_day: float,
+    *,
+    setup: Setup,
+    level: Span,
+) -> Remainder:
+    """Return the remainder with the limit that holds it down, and where alkalinity then heads."""
+    to_low, to_floor = _days_short(short_meq_per_day, setup, level)
+    told = _short_reason(setup, short_meq_per_day, to_low, to_floor)
+    return replace(
+        found,
+        days_to_band_low=estimate(to_low, "day"),
+        days_to_floor=estimate(to_floor, "day"),
+        reasons=(*found.reasons, held, told),
+    )
 
 
 def _with(left: Span, setup: Setup, level: Span) -> Remainder:
@@ -143,11 +171,7 @@ def _without(
     to_low = to_floor = None
     reasons: tuple[Reason, ...] = ()
     if left.best > 0.0 and short_meq_per_day > NEGLIGIBLE_SHARE * demand_meq_per_day:
-        error = setup.net_volume_error_share
-        fall = short_meq_per_day / setup.net_volume_L
-        falls = Span(fall * (1.0 - error), fall, fall * (1.0 + error))
-        to_low = days_until(level, setup.band_low_total_alkalinity_meq_per_L, falls)
-        to_floor = days_until(level, setup.floor_total_alkalinity_meq_per_L, falls)
+        to_low, to_floor = _days_short(short_meq_per_day, setup, level)
         reasons = (_short_reason(setup, short_meq_per_day, to_low, to_floor),)
     return Remainder(
         source=SecondSource.NONE,
@@ -160,13 +184,25 @@ def _without(
     )
 
 
+def _days_short(short_meq_per_day: float, setup: Setup, level: Span) -> tuple[Span, Span]:
+    """Return the days to the low end of the band and to the floor."""
+    error = setup.net_volume_error_share
+    fall = short_meq_per_day / setup.net_volume_L
+    falls = Span(fall * (1.0 - error), fall, fall * (1.0 + error))
+    return (
+        days_until(level, setup.band_low_total_alkalinity_meq_per_L, falls),
+        days_until(level, setup.floor_total_alkalinity_meq_per_L, falls),
+    )
+
+
 def _short_reason(setup: Setup, short_meq_per_day: float, to_low: Span, to_floor: Span) -> Reason:
     band_low = setup.band_low_total_alkalinity_meq_per_L
     short = {"short_meq_per_day": short_meq_per_day, "band_low_meq_per_L": band_low}
+    beside = setup.second_source is not SecondSource.NONE
     if to_low.best <= 0.0:
-        return reason(Code.SHORT_BELOW_BAND, **short)
+        return reason(Code.HELD_SHORT_BELOW_BAND if beside else Code.SHORT_BELOW_BAND, **short)
     return reason(
-        Code.SHORT_OF_ALKALINITY,
+        Code.HELD_SHORT if beside else Code.SHORT_OF_ALKALINITY,
         **short,
         fall_meq_per_L_per_day=short_meq_per_day / setup.net_volume_L,
         band_low_low_days=to_low.low,

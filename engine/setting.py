@@ -60,7 +60,9 @@ def setting_consequence(
     one_dose = delivered / context.doses_per_day * context.unsafe_meq_per_L
     salinity = None
     if evaporation_L_per_day is not None:
-        water_L = delivered + inputs.two_part_water_L(second)
+        # A top-off gives what evaporates: its limewater cannot be more than that.
+        lime_L = 0.0 if setup.delivery in THROUGH_TOP_OFF else delivered
+        water_L = lime_L + inputs.most_two_part_water_L(second)
         salinity = _salinity_change(facts, setup, water_L, evaporation_L_per_day)
     net = net_change_meq_per_L_per_day
     return SettingConsequence(

@@ -58,6 +58,11 @@ SOURCES: Final[dict[str, Source]] = {
     "D90a": Source("Dickson 1990, J. Chem. Thermodynamics 22, 113-127 (bisulfate)", _M),
     "D90b": Source("Dickson 1990, Deep-Sea Research 37, 755-766 (boric acid)", _M),
     "DIN": Source("German degree of hardness, 1 dH = 10 mg CaO per litre (DIN tradition)", _M),
+    "DK12": Source(
+        "Durbin & Koopman 2012, Time series analysis by state space methods, 2nd ed., ch. 4 "
+        "(filter, smoother, auxiliary residuals)",
+        _M,
+    ),
     "DOE94": Source("DOE 1994, Handbook of methods, ch. 5 (ionic strength of seawater)", _M),
     "DSC07": Source(
         "Dickson, Sabine & Christian 2007, Guide to best practices for ocean CO2 measurements, "
@@ -73,6 +78,7 @@ SOURCES: Final[dict[str, Source]] = {
     "MP81": Source("Millero & Poisson 1981, Deep-Sea Research 28A, 625-629", _M),
     "MOR22": Source("Moras et al. 2022, Biogeosciences 19, 3537-3557 (abstract)", _O),
     "MR66": Source("Morris & Riley 1966, Deep-Sea Research 13, 699-705 (sulfate)", _M),
+    "PAG54": Source("Page 1954, Continuous inspection schemes, Biometrika 41, 100-115 (CUSUM)", _M),
     "PERRY": Source(
         "Perry / Boynton type solubility table of calcium hydroxide, 0 to 50 degC; values for 0 "
         "to 40 degC seen on a web copy",

@@ -8,7 +8,7 @@ from engine.constants import MEQ_PER_GRAM_CALCIUM_HYDROXIDE
 from engine.errors import check_not_negative, check_positive
 from engine.facts import THROUGH_VESSEL, Facts
 from engine.inputs import Inputs
-from engine.limewater import solubility_g_per_L
+from engine.limewater import saturated_alkalinity_meq_per_L, solubility_g_per_L
 from engine.reasons import Code, Reason, reason
 from engine.records import Container, PowderStock, Recharge, Setup
 from engine.units import Estimate, Quantity, Span, estimate, quantity
@@ -22,6 +22,7 @@ RECHARGE_AT_SHARE: Final = 0.25
 LARGEST_CHARGE_G_PER_L: Final = 30.0
 LARGEST_BED_SHARE: Final = 0.2
 LOOSE_POWDER_G_PER_ML: Final = 0.32  # low end of the trade's bulk densities, from memory
+RECHARGE_DAYS: Final = 14.0  # a usual charge: a fortnight (common practice, no source)
 RESERVE_FACTOR: Final = 1.2
 LONGEST_DAYS: Final = 90.0  # nothing is said about a time further off
 # Scoops of one recharge are recorded within so long.
@@ -96,6 +97,27 @@ def recharge(
         days=quantity(days * given / wanted if wanted > 0.0 else days, "day"),
         largest=None if largest is None else quantity(largest, "g"),
         reasons=reasons,
+    )
+
+
+def saturated_recharge(setup: Setup, limewater_L_per_day: float) -> Charge:
+    """Return the powder of a usual recharge: a fortnight of saturated limewater.
+
+    However weak the old charge has become, the new one is to give saturated limewater again; so
+    the plan and the procedure name the same grams.
+
+    Parameters
+    ----------
+    setup : Setup
+        Vessel, assay and the temperature where the lime dissolves.
+    limewater_L_per_day : float
+        What is delivered, or is to be.
+    """
+    return recharge(
+        setup,
+        limewater_L_per_day=limewater_L_per_day,
+        strength_meq_per_L=saturated_alkalinity_meq_per_L(setup.lime_temperature_degC),
+        days=RECHARGE_DAYS,
     )
 
 

@@ -8,14 +8,15 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
-from engine.facts import Facts
+from engine.facts import THROUGH_VESSEL, Facts
 from engine.limewater import (
     SOLUBILITY_HIGH_FACTOR,
     SOLUBILITY_LOW_FACTOR,
     saturated_alkalinity_meq_per_L,
+    solubility_g_per_L,
 )
 from engine.reasons import Code, Reason, reason
-from engine.records import LimewaterStrength, Recharge, Setup, StrengthMethod
+from engine.records import Container, Delivery, LimewaterStrength, Recharge, Setup, StrengthMethod
 from engine.timeline import Line
 from engine.units import Span
 
@@ -23,6 +24,9 @@ from engine.units import Span
 ASSUMED_SHARE: Final = Span(0.9, 1.0, 1.0)
 # Below this a recharge is due and the pump is never turned up instead (common practice).
 WEAK_SHARE: Final = 0.9
+# How well a mix of weighed powder and measured water is known (common practice, no source).
+MIX_ERROR_SHARE: Final = 0.10
+_LEAST_MIX_SHARE: Final = 0.01
 # A strength check is due weekly (common practice); after twice that the keeper is told.
 CHECK_OLD_DAYS: Final = 14.0
 # The fall from near saturation to a weak output takes about so long (estimate, no source).
@@ -50,31 +54,32 @@ class Strength:
     unsafe_meq_per_L: float
     # What a litre brings for planning: a weak vessel is recharged, not pumped harder.
     planning_meq_per_L: float
-    source: str  # "assumed" or "measured"
+    source: str  # "assumed", "mixed" (weaker on purpose) or "measured"
     measured_at: datetime | None
     reasons: tuple[Reason, ...]
 
     @property
     def is_weak(self) -> bool:
         """Whether the limewater is measurably weaker than a charged vessel gives."""
-        return self.share.best < WEAK_SHARE
+        return self.source == "measured" and self.share.best < WEAK_SHARE
 
 
 def strength_now(facts: Facts, setup: Setup) -> Strength:
     """Return the strength at the moment of the facts."""
     saturated = saturated_alkalinity_meq_per_L(setup.lime_temperature_degC)
     check = _check_in_force(facts)
-    if check is None:
-        share, factors = ASSUMED_SHARE, (SOLUBILITY_LOW_FACTOR, SOLUBILITY_HIGH_FACTOR)
-    else:
+    mixed = None if check else _mixed_now(facts, setup)
+    low = SOLUBILITY_LOW_FACTOR
+    high = SOLUBILITY_HIGH_FACTOR
+    share = ASSUMED_SHARE
+    if check is not None:
         share = _measured_share(check)
-        factors = (
-            (1.0, 1.0)
-            if check.method in _ABSOLUTE
-            else (SOLUBILITY_LOW_FACTOR, SOLUBILITY_HIGH_FACTOR)
-        )
-    low, high = factors
-    weak = share.best < WEAK_SHARE
+        low, high = (1.0, 1.0) if check.method in _ABSOLUTE else (low, high)
+    elif mixed is not None:
+        share = Span(mixed * (1.0 - MIX_ERROR_SHARE), mixed, min(1.0, mixed * (1 + MIX_ERROR_SHARE)))
+        low = high = 1.0  # weighed, not dissolved to saturation
+    weak = check is not None and share.best < WEAK_SHARE
+    as_saturated = weak or setup.delivery is Delivery.TOP_OFF_CONTAINER
     return Strength(
         share=share,
         meq_per_L=Span(
@@ -82,14 +87,14 @@ def strength_now(facts: Facts, setup: Setup) -> Strength:
         ),
         saturated_meq_per_L=saturated,
         unsafe_meq_per_L=max(SOLUBILITY_HIGH_FACTOR, share.high * high) * saturated,
-        planning_meq_per_L=saturated if weak else share.best * saturated,
-        source="assumed" if check is None else "measured",
+        planning_meq_per_L=saturated if as_saturated else share.best * saturated,
+        source="measured" if check else "assumed" if mixed is None else "mixed",
         measured_at=None if check is None else check.at,
-        reasons=_reasons(facts, check, share, saturated),
+        reasons=_reasons(facts, check, share, saturated, mixed is not None),
     )
 
 
-def strength_line(facts: Facts) -> Line:
+def strength_line(facts: Facts, setup: Setup) -> Line:
     """Return the share of saturation over time."""
     points: list[tuple[datetime, float]] = []
     for record in facts.records:
@@ -99,8 +104,38 @@ def strength_line(facts: Facts) -> Line:
             points.append((record.at, record.fraction_of_saturation))
         elif isinstance(record, Recharge):
             held = points[-1][1] if points else ASSUMED_SHARE.best
-            points += [(record.at, held), (record.at, ASSUMED_SHARE.best)]
+            points += [(record.at, held), (record.at, _mix_share(record, setup))]
     return Line(tuple(points) or ((facts.now, ASSUMED_SHARE.best),))
+
+
+def _mix_share(charge: Recharge, setup: Setup) -> float:
+    """Return the share of saturation that a charge of powder gives: below 1 where it is too little.
+
+    A stirred vessel is charged beyond saturation. For a lime container the powder decides; of
+    unknown water it is taken as enough.
+    """
+    water_L = charge.water_L or setup.lime_container_L
+    vessel = charge.container is Container.VESSEL or setup.delivery in THROUGH_VESSEL
+    if vessel or water_L is None:
+        return ASSUMED_SHARE.best
+    saturated_g = water_L * solubility_g_per_L(setup.lime_temperature_degC)
+    return min(1.0, max(_LEAST_MIX_SHARE, charge.powder_g * setup.powder_assay / saturated_g))
+
+
+def strength_is_known(facts: Facts, setup: Setup) -> bool:
+    """Tell whether the newest mix can be judged: by a check since, or by its litres."""
+    charge = facts.last(Recharge)
+    if charge is None or setup.delivery in THROUGH_VESSEL or _check_in_force(facts) is not None:
+        return True
+    in_container = charge.container is Container.LIME
+    return not in_container or bool(charge.water_L or setup.lime_container_L)
+
+
+def _mixed_now(facts: Facts, setup: Setup) -> float | None:
+    """Return the share of the mix in use, None where it is saturated or not known."""
+    charge = facts.last(Recharge)
+    share = 1.0 if charge is None else _mix_share(charge, setup)
+    return share if share < WEAK_SHARE else None
 
 
 def _check_in_force(facts: Facts) -> LimewaterStrength | None:
@@ -116,15 +151,17 @@ def _measured_share(check: LimewaterStrength) -> Span:
 
 
 def _reasons(
-    facts: Facts, check: LimewaterStrength | None, share: Span, saturated: float
+    facts: Facts, check: LimewaterStrength | None, share: Span, saturated: float, mixed: bool
 ) -> tuple[Reason, ...]:
     numbers = {"strength_share": share.best, "strength_meq_per_L": share.best * saturated}
     if check is None:
-        return (reason(Code.STRENGTH_ASSUMED, **numbers),)
+        return (reason(Code.STRENGTH_MIXED if mixed else Code.STRENGTH_ASSUMED, **numbers),)
     age = facts.age_days(check.at)
     found = [reason(Code.STRENGTH_MEASURED, **numbers, age_days=age)]
     if age > CHECK_OLD_DAYS:
         found.append(reason(Code.STRENGTH_CHECK_OLD, age_days=age))
-    if share.best < WEAK_SHARE:
+    # A top-off container is mixed as weak as the evaporation asks.
+    meant = facts.setup is not None and facts.setup.delivery is Delivery.TOP_OFF_CONTAINER
+    if share.best < WEAK_SHARE and not meant:
         found.append(reason(Code.WEAK_LIME, strength_share=share.best))
     return tuple(found)

@@ -1,6 +1,7 @@
 """Values that change at known moments: steps that hold, or points with lines between."""
 
-from collections.abc import Callable, Iterable, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
@@ -28,12 +29,8 @@ class Steps:
 
     def at(self, moment: datetime) -> float | None:
         """Return the value that holds at a moment, None before the first."""
-        held = None
-        for start, value in self.points:
-            if start > moment:
-                break
-            held = value
-        return held
+        place = bisect_right(self.points, moment, key=_moment)
+        return self.points[place - 1][1] if place else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,28 +41,35 @@ class Line:
 
     def at(self, moment: datetime) -> float:
         """Return the value at a moment; at a jump, the value after it."""
-        before = [point for point in self.points if point[0] <= moment]
-        if not before:
+        place = bisect_right(self.points, moment, key=_moment)
+        if not place:
             return self.points[0][1]
-        start, low = before[-1]
-        if len(before) == len(self.points):
+        start, low = self.points[place - 1]
+        if place == len(self.points):
             return low
-        end, high = self.points[len(before)]
+        end, high = self.points[place]
         return low + (high - low) * days_between(start, moment) / days_between(start, end)
+
+
+def _moment(point: tuple[datetime, float]) -> datetime:
+    return point[0]
 
 
 def integrate(
     rate_per_day: Callable[[datetime], float],
     start: datetime,
     end: datetime,
-    breaks: Iterable[datetime],
+    breaks: Sequence[datetime],
 ) -> float:
-    """Return the integral over days of a rate that is smooth between the breaks.
+    """Return the integral over days of a rate that is smooth between the breaks, oldest first.
 
     Two Gauss points in each piece: exact for the products of straight lines that occur here, and
     never evaluated at a break, where the rate may jump.
     """
-    corners = sorted({start, *(moment for moment in breaks if start < moment < end), end})
+    if start >= end:
+        return 0.0
+    inside = breaks[bisect_right(breaks, start) : bisect_left(breaks, end)]
+    corners = [start, *inside, end]
     total = 0.0
     for left, right in pairwise(corners):
         middle, half = left + (right - left) / 2, (right - left) / 2 * _GAUSS_POINT

@@ -62,9 +62,14 @@ def backends() -> list[OpenFolder]:
     return [opfs_folder, memory_folder]
 
 
-async def open_kept() -> Repository:
-    """Open the keeper's own records."""
-    return await open_repository(*backends(), new_device_id=new_device_id, **VALIDATION)
+async def open_kept(*, discard_unreadable: bool = False) -> Repository:
+    """Open the keeper's own records; or begin anew where nothing of them can be read."""
+    return await open_repository(
+        *backends(),
+        new_device_id=new_device_id,
+        discard_unreadable=discard_unreadable,
+        **VALIDATION,
+    )
 
 
 async def open_demo(now: datetime) -> Repository:
@@ -101,8 +106,8 @@ async def main(page: ft.Page) -> None:
         navigate=page.navigate,
         files=files,
     )
-    files.attach(page, store.file_picked)
-    host.on_update_ready(_on_page(page, store.update_found))
+    files.attach(page, store.transfer.picked)
+    host.on_update_ready(_on_page(page, store.version.found))
     host.on_visible(_on_page(page, store.refresh_if_ready))
     page.render_views(App, store)
     await store.start()

@@ -8,6 +8,7 @@ from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
+from mobile.screens.not_opened import NotOpened
 from mobile.screens.setup import Welcome
 from mobile.screens.today import Starting
 from mobile.state.snapshot import Snapshot
@@ -82,7 +83,7 @@ def _content(snapshot: Snapshot, path: str, outlet: ft.Control) -> ft.Control:
     if not snapshot.ready:
         return Starting(key="starting")
     if snapshot.not_opened and not path.startswith("/help"):
-        return basics.state_line("danger", snapshot.not_opened, key="not-opened")
+        return NotOpened(key="records-not-opened")
     if snapshot.setup is None and not path.startswith(WITHOUT_SYSTEM):
         return Welcome(key="welcome")
     return outlet
@@ -210,7 +211,7 @@ def _notice_button(text: str, on_click: basics.Handler, key: str) -> ft.Control:
 
 
 def _update_button(store: Store) -> ft.Control:
-    return _notice_button(TEXTS["update_now"], store.apply_update, "update-now")
+    return _notice_button(TEXTS["update_now"], store.version.apply, "update-now")
 
 
 def _bottom_bar(store: Store, snapshot: Snapshot, path: str) -> ft.NavigationBar | None:

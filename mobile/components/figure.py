@@ -6,7 +6,7 @@ import flet as ft
 
 from mobile import theme
 from mobile.components import basics
-from mobile.state.entry import unit_label
+from mobile.state.sentences import unit_label
 
 
 def figure(

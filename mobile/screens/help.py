@@ -25,5 +25,5 @@ def Help() -> ft.Control:
             )
             for title, paragraphs in words.SECTIONS
         ),
-        basics.paragraph(words.VERSION.format(build=store.build_id()), quiet=True),
+        basics.paragraph(words.VERSION.format(build=store.version.build_id()), quiet=True),
     )

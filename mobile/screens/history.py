@@ -10,6 +10,7 @@ from mobile.components.guarded import guarded
 from mobile.components.once import use_once
 from mobile.screens.record import EntryPad
 from mobile.state.history import PAGE, Detail, Line, detail, lines
+from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.history import TEXTS
 
@@ -49,24 +50,31 @@ def HistoryEntry() -> ft.Control:
     if found is None:
         return basics.paragraph(APP["not_found"])
 
-    async def supersede(record: Record | None, _said: str = "") -> bool:
-        superseded = await store.amend(found.line.id, record)
-        if superseded:
-            store.go_on("/history")
-        return superseded
+    async def supersede(record: Record, _said: str) -> bool:
+        return _left(store, await store.amend(found.line.id, record))
 
-    if mode == "amend" and found.form and found.draft:
+    async def withdraw() -> bool:
+        return _left(store, await store.withdraw(found.withdraws))
+
+    if mode == "amend" and found.original:
+        start = found.original
         return EntryPad(
-            found.form, found.draft, supersede, "/history", key=f"amend-{found.line.id}"
+            start.form, start.start, supersede, "/history", start, key=f"amend-{found.line.id}"
         )
     return basics.column(
         basics.heading(found.line.title),
         basics.lead(found.line.summary) if found.line.summary else None,
         *(basics.paragraph(text, quiet=True) for text in found.sentences),
         basics.state_line("note", found.line.mark) if found.line.mark else None,
-        *_ways(found, mode, set_mode, basics.does(once, supersede, None)),
+        *_ways(found, mode, set_mode, basics.does(once, withdraw)),
         basics.side_button(TEXTS["back"], lambda _event: store.go("/history"), key="back"),
     )
+
+
+def _left(store: Store, superseded: bool) -> bool:
+    if superseded:
+        store.go_on("/history")
+    return superseded
 
 
 def _ways(
@@ -74,14 +82,20 @@ def _ways(
 ) -> list[ft.Control]:
     if not found.stands or set_mode is None:
         return []
-    if found.form is None:
-        return [basics.paragraph(TEXTS["not_amendable"], quiet=True)]
     if mode == "withdraw":
         return [
-            basics.paragraph(TEXTS["withdraw_about"]),
+            basics.paragraph(found.about_withdrawal),
             basics.side_button(TEXTS["withdraw_sure"], withdraw, key="withdraw-sure", danger=True),
         ]
-    return [
-        basics.main_button(TEXTS["amend"], lambda _event: set_mode("amend"), key="amend"),
-        basics.side_button(TEXTS["withdraw"], lambda _event: set_mode("withdraw"), key="withdraw"),
-    ]
+    ways: list[ft.Control] = []
+    if found.original is None or not found.original.form.fields:
+        ways.append(basics.paragraph(TEXTS["not_amendable"], quiet=True))
+    if found.original is not None:
+        label = TEXTS["amend" if found.original.form.fields else "amend_time"]
+        ways.append(basics.main_button(label, lambda _event: set_mode("amend"), key="amend"))
+    if not found.withdraws:
+        return [*ways, basics.paragraph(found.about_withdrawal, quiet=True)]
+    start = basics.side_button(
+        TEXTS["withdraw"], lambda _event: set_mode("withdraw"), key="withdraw"
+    )
+    return [*ways, start]

@@ -1,13 +1,13 @@
 """Mix: guided procedures, one act a page, resumed where they were left."""
 
 import asyncio
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import flet as ft
 
-from engine.procedure_answers import Answered, Held, answer_step, start, stop
+from engine.procedure_answers import Answered, Held, RunDraft, answer_step, start, stop
 from engine.procedure_schema import Procedure
 from engine.procedures import Progress, RunState, progress
 from engine.records import ProcedureRun
@@ -19,7 +19,7 @@ from mobile.components.keypad import keypad
 from mobile.procedures import KEYS, all_procedures, load_procedure
 from mobile.state.entry import press_text
 from mobile.state.mix import START, MixOption, MixView, confirm_label, held_sentence, mix_view
-from mobile.state.mix_facts import mix_facts
+from mobile.state.mix_facts import WEIGHED, mix_facts
 from mobile.state.snapshot import Snapshot
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
@@ -91,9 +91,10 @@ class _Acts:
         at = where(self.procedure, snapshot)
         if self.shown != (at.step.key if at.step and at.state is RunState.OPEN else ""):
             return  # a second, quick tap: it was meant for the step before
-        facts = mix_facts(snapshot)
+        facts = mix_facts(snapshot, at.run)
         if answer == START:
-            found = start(self.procedure, at, self.store.new_run_id(), facts)
+            facts = mix_facts(snapshot)
+            found = _with_powder(start(self.procedure, at, self.store.new_run_id(), facts), facts)
         else:
             found = answer_step(
                 self.procedure, at, answer, facts=facts, now=self.store.now(), confirmed=confirmed
@@ -109,6 +110,18 @@ class _Acts:
             return
         if await self.store.save_drafts(found.drafts):
             self.set_page(_Page())
+
+
+def _with_powder(found: Answered | Held, facts: Mapping[str, float | str]) -> Answered | Held:
+    """Let a start record the powder that its run will ask for."""
+    if isinstance(found, Held) or WEIGHED not in facts:
+        return found
+    return Answered(
+        tuple(
+            replace(draft, answer=f"{facts[WEIGHED]:.6g}") if isinstance(draft, RunDraft) else draft
+            for draft in found.drafts
+        )
+    )
 
 
 @ft.component
@@ -129,7 +142,8 @@ def ProcedurePage(procedure: Procedure) -> ft.Control:
     page, set_page = ft.use_state(_Page())
     snapshot = store.snapshot
     at = where(procedure, snapshot)
-    view = mix_view(procedure, at, mix_facts(snapshot), snapshot.now)
+    run = at.run if at.state is RunState.OPEN else ""
+    view = mix_view(procedure, at, mix_facts(snapshot, run), snapshot.now)
     acts = _Acts(store, procedure, view.step_key, set_page)
     _use_ticking(store, view)
     return basics.column(

@@ -19,6 +19,8 @@ def Plan() -> ft.Control:
     shown, set_shown = ft.use_state(False)
     decision = store.snapshot.decision
     if decision is None:
+        if store.snapshot.is_elsewhere:
+            return basics.state_lead("warn", APP["plan_elsewhere"], key="plan-lead")
         failed = store.snapshot.decision_failed
         return basics.paragraph(APP["decision_failed"] if failed else TEXTS["no_setup"])
     view = plan(store.snapshot, decision)

@@ -16,12 +16,13 @@ from mobile.components.figure import figure
 from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
 from mobile.components.once import Once, use_once
-from mobile.state import entry
+from mobile.state import amend, entry
 from mobile.state.forms import FORMS, Field, Form, offered
 from mobile.state.record import last_line, last_units
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.forms import TEXTS
+from mobile.texts.history import TEXTS as HISTORY
 
 
 @ft.component
@@ -86,9 +87,10 @@ class _Acts:
     set_page: Callable[[Any], None]
     write: Write
     once: Once
+    original: amend.Original | None
 
     def change(self, draft: entry.Draft) -> None:
-        self.store.hold_updates(held=True)
+        self.store.version.hold(held=True)
         self.set_page(_Page(draft))
 
     async def save(
@@ -96,21 +98,29 @@ class _Acts:
     ) -> bool:
         draft = draft or self.page.draft
         confirmed = self.page.confirmed if confirmed is None else confirmed
-        found = entry.check(
-            self.form,
-            draft,
-            standing=self.store.snapshot.standing,
-            now=self.store.now(),
-            confirmed=confirmed,
-            alkalinity_unit=self.store.snapshot.alkalinity_unit,
-        )
+        found = self._judged(draft, confirmed)
         if isinstance(found, entry.Finding):
             self.set_page(_Page(draft, found, confirmed))
             return False
         return await self._put(self.form, found)
 
+    def _judged(self, draft: entry.Draft, confirmed: frozenset[str]) -> entry.Ready | entry.Finding:
+        snapshot = self.store.snapshot
+        against: dict[str, Any] = {
+            "standing": snapshot.standing,
+            "now": self.store.now(),
+            "confirmed": confirmed,
+            "alkalinity_unit": snapshot.alkalinity_unit,
+        }
+        if self.original is not None:
+            return amend.check(self.original, draft, **against)
+        return entry.check(self.form, draft, **against)
+
     async def _put(self, form: Form, ready: entry.Ready) -> bool:
-        record = self.store.make(form.record, ready.fields, ready.at)
+        if self.original is None:
+            record = self.store.make(form.record, ready.fields, ready.at)
+        else:
+            record = self.store.remake(self.original.record, ready.fields, ready.at)
         return await self.write(record, entry.told(ready))
 
     async def take(self, field_key: str, suggestion: Suggestion) -> bool:
@@ -124,12 +134,17 @@ class _Acts:
 
 @ft.component
 @guarded
-def EntryPad(form: Form, start: entry.Draft, write: Write, back: str) -> ft.Control:
-    """Return an open entry: figures, units, keypad, save."""
+def EntryPad(
+    form: Form,
+    start: entry.Draft,
+    write: Write,
+    back: str,
+    original: amend.Original | None = None,
+) -> ft.Control:
+    """Return an open entry: figures, units, keypad, save; over `original` where it amends one."""
     store = use_store()
     page, set_page = ft.use_state(_Page(start))
-    acts = _Acts(store, form, page, set_page, write, use_once())
-    draft = page.draft
+    acts = _Acts(store, form, page, set_page, write, use_once(), original)
     return basics.column(
         basics.heading(form.title),
         _finding(acts, page.finding) if page.finding else None,
@@ -142,7 +157,7 @@ def EntryPad(form: Form, start: entry.Draft, write: Write, back: str) -> ft.Cont
             key="save",
             disabled=store.snapshot.saving,
         ),
-        None if draft.at else _time(acts),
+        _time(acts) if original is None else _when(acts),
         basics.side_button(TEXTS["cancel"], lambda _event: store.go(back), key="cancel"),
     )
 
@@ -228,6 +243,17 @@ def _finding(acts: _Acts, finding: entry.Finding) -> ft.Control:
         )
     said = [basics.state_line(tone, text, key="finding") for text in finding.sentences]
     return basics.sheet(*said, *ways, edge=theme.WARN, key="finding-sheet")
+
+
+def _when(acts: _Acts) -> ft.Control:
+    draft = acts.page.draft
+    return ft.TextField(
+        label=HISTORY["when"],
+        value=draft.when,
+        text_size=theme.BODY,
+        on_change=lambda event: acts.change(replace(draft, when=event.control.value or "")),
+        key="when-words",
+    )
 
 
 _STEPS = (

@@ -6,6 +6,7 @@ from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
+from mobile.state.sentences import counted
 from mobile.state.storage_lines import import_lines, storage_lines
 from mobile.storage.transfer import ImportPreview
 from mobile.store import Store
@@ -24,8 +25,10 @@ def RecordsCare() -> ft.Control:
     return basics.column(
         basics.heading(TEXTS["records"], level=2),
         *(basics.state_line(tone, text) for tone, text in storage_lines(snapshot)),
-        basics.side_button(TEXTS["export"], basics.does(store.export), key="export"),
-        basics.side_button(TEXTS["import"], None, action=store.pick_action(), key="import"),
+        basics.side_button(TEXTS["export"], basics.does(store.transfer.export), key="export"),
+        basics.side_button(
+            TEXTS["import"], None, action=store.transfer.pick_action(), key="import"
+        ),
         _preview(store, preview) if preview is not None else None,
         spacing=10,
     )
@@ -38,14 +41,14 @@ def _preview(store: Store, preview: ImportPreview) -> ft.Control:
         label = TEXTS["import_apply_damaged" if preview.is_damaged else "import_apply"]
         ways.append(
             basics.main_button(
-                label.format(new=len(preview.new)),
-                basics.does(store.apply_import),
+                label.format(new=counted(len(preview.new), "record")),
+                basics.does(store.transfer.apply),
                 key="import-apply",
             )
         )
     ways.append(
         basics.side_button(
-            TEXTS["import_leave"], lambda _event: store.drop_import(), key="import-leave"
+            TEXTS["import_leave"], lambda _event: store.transfer.drop(), key="import-leave"
         )
     )
     said = [basics.state_line(tone, line, key="import-line") for line in import_lines(preview)]

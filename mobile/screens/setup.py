@@ -1,7 +1,6 @@
 """The first run and Setup: the same pages of questions, walked through or opened one by one."""
 
-from collections.abc import Awaitable, Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any, Final
 
@@ -12,15 +11,12 @@ from engine.records import Setup as SetupRecord
 from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
-from mobile.components.figure import figure
 from mobile.components.guarded import guarded
-from mobile.components.keypad import keypad
-from mobile.components.once import use_once
+from mobile.screens.questions import Questions, Walk
 from mobile.screens.records_care import RecordsCare
-from mobile.state import setup_draft, setup_pages
+from mobile.state import setup_pages
 from mobile.state.sentences import ALKALINITY_UNITS
-from mobile.state.setup_draft import Answers
-from mobile.state.setup_pages import BY_KEY, FIRST_RUN, PAGES, Ask, Page
+from mobile.state.setup_pages import BY_KEY, FIRST_RUN, PAGES, Page
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.setup import TEXTS
@@ -31,7 +27,7 @@ from mobile.texts.setup import TEXTS
 def Welcome() -> ft.Control:
     """Return what a first visit shows."""
     store = use_store()
-    draft = store.setup_draft()
+    draft = store.choices.setup_draft()
     begun = draft.get("page") in {page.key for page in FIRST_RUN}
     first = draft["page"] if begun else FIRST_RUN[0].key
     return basics.column(
@@ -73,7 +69,7 @@ def Setup() -> ft.Control:
                 key=f"page-{page.key}",
             )
             for page in PAGES
-            if page.key != "start"
+            if page.in_setup
         ),
         basics.paragraph(TEXTS["unit"], quiet=True),
         basics.row(
@@ -81,7 +77,7 @@ def Setup() -> ft.Control:
                 basics.choice_button(
                     name,
                     taken=name == unit,
-                    on_click=basics.does(store.choose_unit, name),
+                    on_click=basics.does(store.choices.choose_unit, name),
                     key=f"unit-{index}",
                 )
                 for index, name in enumerate(ALKALINITY_UNITS)
@@ -110,7 +106,7 @@ def _systems(store: Store) -> list[ft.Control]:
                 basics.choice_button(
                     name,
                     taken=system == snapshot.system,
-                    on_click=basics.does(store.choose_system, system),
+                    on_click=basics.does(store.choices.choose_system, system),
                     key=f"system-{system}",
                 )
                 for system, name in snapshot.systems
@@ -130,11 +126,12 @@ def SetupPage() -> ft.Control:
     """Return one page of the current set-up, opened from Setup."""
     store = use_store()
     page = BY_KEY.get(ft.use_route_params().get("page", ""))
-    if page is None or store.snapshot.setup is None:
+    if page is None or not page.in_setup or store.snapshot.setup is None:
         return basics.paragraph(APP["not_found"])
 
     async def finish(draft: Mapping[str, Any]) -> bool:
-        record = store.make(SetupRecord, setup_pages.setup_fields(draft))
+        changed = setup_pages.corrected(before, draft)
+        record = store.make(SetupRecord, setup_pages.setup_fields(changed))
         saved = await store.save_setup([record])
         if saved:
             store.go_on("/setup")
@@ -145,7 +142,7 @@ def SetupPage() -> ft.Control:
 
     before = setup_pages.draft_of(store.snapshot.setup)
     return Questions(
-        _Walk(page=page, before=before, finish=finish, leave=leave, button=TEXTS["use"]),
+        Walk(page=page, before=before, finish=finish, leave=leave, button=TEXTS["use"]),
         key=f"questions-{page.key}",
     )
 
@@ -160,19 +157,21 @@ def NewSystemPage() -> ft.Control:
         return basics.paragraph(APP["not_found"])
     step = FIRST_RUN.index(page)
     last = step == len(FIRST_RUN) - 1
-    before = {**setup_pages.OFFERED, **store.setup_draft().get("answers", {})}
+    before = {**setup_pages.OFFERED, **store.choices.setup_draft().get("answers", {})}
 
     async def finish(draft: Mapping[str, Any]) -> bool:
         if last:
             return await _save_new(store, draft)
         following = FIRST_RUN[step + 1].key
-        kept = await store.keep_setup_draft({"page": following, "answers": dict(draft)})
+        kept = await store.choices.keep_setup_draft({"page": following, "answers": dict(draft)})
         if kept:
             store.go(f"/new/{following}")
         return kept
 
     async def leave(draft: Mapping[str, Any]) -> None:
-        if draft == before or await store.keep_setup_draft({"page": page.key, "answers": draft}):
+        if draft == before or await store.choices.keep_setup_draft(
+            {"page": page.key, "answers": draft}
+        ):
             store.go(back)
         else:
             store.go_on(back)
@@ -180,7 +179,7 @@ def NewSystemPage() -> ft.Control:
     back = f"/new/{FIRST_RUN[step - 1].key}" if step else "/"
 
     return Questions(
-        _Walk(
+        Walk(
             page=page,
             before=before,
             finish=finish,
@@ -210,116 +209,3 @@ _SET_NOW: Final[dict[str, type[Record]]] = {
     "limewater_L_per_day": DeliverySetting,
     "alkalinity_meq_per_day": SecondSourceSetting,
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Walk:
-    """How a page of questions is reached and left."""
-
-    page: Page
-    before: Mapping[str, Any]
-    finish: Callable[[Mapping[str, Any]], Awaitable[bool]]
-    leave: Callable[[Mapping[str, Any]], Awaitable[None]]
-    button: str
-    progress: str = ""
-
-
-Change = Callable[[Answers], None]
-_DRAWN_FIRST: Final = "name"
-
-
-@ft.component
-@guarded
-def Questions(walk: _Walk) -> ft.Control:
-    """Return a page's questions with the keypad for its numbers."""
-    store = use_store()
-    answers, set_answers = ft.use_state(setup_draft.opened(walk.page, walk.before))
-
-    once = use_once()
-
-    def change(new: Answers) -> None:
-        store.hold_updates(held=True)
-        set_answers(new)
-
-    async def go_on() -> bool:
-        read = setup_draft.taken(walk.page, answers, store.snapshot.alkalinity_unit)
-        set_answers(read)
-        return not read.faults and await walk.finish(read.before)
-
-    async def go_back() -> None:
-        await walk.leave(setup_draft.left(walk.page, answers))
-
-    asks = [ask for ask in walk.page.asks if ask.matters(answers.before)]
-    return basics.column(
-        basics.paragraph(walk.progress, quiet=True) if walk.progress else None,
-        basics.heading(walk.page.title),
-        basics.paragraph(walk.page.about),
-        *(basics.state_line("danger", fault, key="fault") for fault in answers.faults),
-        *(
-            control
-            for ask in asks
-            for control in _with_keys(ask, answers, change, store.snapshot.alkalinity_unit)
-        ),
-        basics.main_button(walk.button, basics.does(once, go_on), key="go-on"),
-        basics.side_button(TEXTS["previous"], basics.does(go_back), key="go-back"),
-    )
-
-
-def _with_keys(
-    ask: Ask, answers: Answers, change: Change, alkalinity_unit: str
-) -> list[ft.Control]:
-    """Return a question, with the keypad right below the number that it fills."""
-    controls = [_ask(ask, answers, change, alkalinity_unit)]
-    if ask.key == answers.active:
-        controls.append(keypad(lambda key: change(setup_draft.pressed(answers, key))))
-    return controls
-
-
-def _ask(ask: Ask, answers: Answers, change: Change, alkalinity_unit: str) -> ft.Control:
-    if ask.options:
-        return _options(ask, answers, change)
-    if ask.words:
-        return ft.TextField(
-            label=ask.label,
-            value=answers.texts.get(ask.key, str(answers.before.get(ask.key) or "")),
-            text_size=theme.BODY,
-            on_change=lambda event: change(
-                setup_draft.with_words(answers, ask, event.control.value or "")
-            ),
-            key=f"words-{ask.key}",
-        )
-    value = setup_pages.shown(ask, answers.before, alkalinity_unit)
-    return figure(
-        key=ask.key,
-        label=ask.label,
-        hint=ask.hint,
-        typed=answers.texts.get(ask.key, ""),
-        instead="–" if answers.before.get(ask.key) is None else value,
-        units=ask.units,
-        unit=answers.unit(ask),
-        active=answers.active == ask.key,
-        large=False,
-        activate=lambda: change(setup_draft.activated(answers, ask)),
-        choose_unit=lambda unit: change(setup_draft.with_unit(answers, ask, unit)),
-    )
-
-
-def _options(ask: Ask, answers: Answers, change: Change) -> ft.Control:
-    buttons = [
-        basics.choice_button(
-            TEXTS[f"option_{option}"],
-            taken=answers.before.get(ask.key) == option,
-            on_click=lambda _event, option=option: change(
-                setup_draft.with_option(answers, ask, option)
-            ),
-            key=f"{ask.key}-{option}",
-        )
-        for option in ask.options
-    ]
-    layout = basics.row(*buttons) if len(buttons) == 2 else basics.column(*buttons, spacing=8)
-    return basics.column(
-        basics.paragraph(ask.label, quiet=True),
-        basics.paragraph(ask.hint, quiet=True) if ask.hint else None,
-        layout,
-        spacing=6,
-    )

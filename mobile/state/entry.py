@@ -6,13 +6,17 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 
 from engine.entry import Doubtful, Refused, earlier_readings, read_reading, unit_suffix
-from engine.entry_fields import DoubtfulAmount, read_amount, read_text, read_time
+from engine.entry_fields import Amount, read_amount, read_text, read_time
 from engine.entry_numbers import EntryFault
 from engine.entry_suggestions import Suggestion
-from engine.records import Reading, Record, WaterTest
+from engine.errors import EngineError
+from engine.expected_amounts import expected_amount
+from engine.log import setup_in_force
+from engine.records import Reading, Record, Setup, WaterTest
 from engine.vocabulary import PARAMETERS
+from mobile.state.faults import fault_sentence
 from mobile.state.forms import Field, Form
-from mobile.state.sentences import number, sentence
+from mobile.state.sentences import number, sentence, unit_label
 from mobile.texts.entry import TEXTS
 from mobile.texts.forms import TEXTS as WORDS
 
@@ -33,6 +37,7 @@ class Draft:
     words: str = ""
     at: datetime | None = None  # fixed when an old record is amended
     amends: str = ""  # that record's id
+    when: str = ""  # its time as typed
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +68,15 @@ class _Against:
     at: datetime
     confirmed: frozenset[str]
     alkalinity_unit: str
+    setup: Setup | None
+
+    def expected(self, entry: str, beside: float | None) -> tuple[float, float] | None:
+        """Return the bounds outside which a number is asked about."""
+        if self.setup is None:
+            return None
+        return expected_amount(
+            entry, standing=self.standing, setup=self.setup, now=self.at, beside=beside
+        )
 
 
 def opened(form: Form, units: Mapping[str, str], container: str = "") -> Draft:
@@ -182,6 +196,7 @@ def check(
                 at=time.at,
                 confirmed=confirmed,
                 alkalinity_unit=alkalinity_unit,
+                setup=setup_in_force(standing),
             ),
         )
     )
@@ -223,17 +238,39 @@ def _checked_fields(form: Form, draft: Draft, against: _Against) -> Ready | Find
             continue
         if not item.entry:
             return _checked_reading(item, draft, against)
-        amount = read_amount(item.entry, text, draft.units[item.key])
-        if isinstance(amount, Refused):
-            return Finding(item.key, (_said(amount.fault, against.alkalinity_unit),))
-        if isinstance(amount, DoubtfulAmount):
-            amount = amount.amount
+        found = _read_amount(item, draft, against, next(iter(values.values()), None))
+        if isinstance(found, Finding):
+            return found
+        amount = found
         values[item.key] = amount.value
         typed[item.key] = (amount.typed, amount.typed_unit)
     as_typed = "; ".join(f"{key}: {' '.join(filter(None, t))}" for key, t in typed.items())
-    fields = {**form.make(values, draft.answers), "typed": as_typed}
+    try:
+        made = form.make(values, draft.answers, against.setup)
+    except EngineError:
+        return Finding("", (WORDS["not_worked_out"],))
+    fields = {**made, "typed": as_typed}
     what = f"{form.title}, {', '.join(_shown(*t) for t in typed.values())}"
     return Ready(fields, against.at, what)
+
+
+def _read_amount(
+    item: Field, draft: Draft, against: _Against, beside: float | None
+) -> Amount | Finding:
+    """Return an amount, or what is asked about it: impossible, or not what was expected."""
+    text, unit = draft.texts.get(item.key, ""), draft.units[item.key]
+    expected = against.expected(item.entry, beside)
+    amount = read_amount(item.entry, text, unit, expected=expected)
+    if isinstance(amount, Amount):
+        return amount
+    if isinstance(amount, Refused):
+        refused = fault_sentence(amount.fault, text, unit, against.alkalinity_unit)
+        return Finding(item.key, (refused,))
+    if item.key in against.confirmed:
+        return amount.amount
+    said = (fault_sentence(amount.doubt, text, unit, against.alkalinity_unit),)
+    keep = WORDS["keep"].format(value=_shown(text, unit))
+    return Finding(item.key, said, keep_label=keep)
 
 
 def _checked_reading(item: Field, draft: Draft, against: _Against) -> Ready | Finding:
@@ -242,12 +279,12 @@ def _checked_reading(item: Field, draft: Draft, against: _Against) -> Ready | Fi
     found = read_reading(item.key, text, unit, at=against.at, previous=earlier)
     shown_in = against.alkalinity_unit
     if isinstance(found, Refused):
-        said = (_said(found.fault, shown_in),)
+        said = (fault_sentence(found.fault, text, unit, shown_in),)
         return Finding(item.key, said, _labelled(item, found.suggestions, shown_in))
     if isinstance(found, Doubtful) and item.key not in against.confirmed:
         return Finding(
             item.key,
-            tuple(_said(doubt, shown_in) for doubt in found.doubts),
+            tuple(fault_sentence(doubt, text, unit, shown_in) for doubt in found.doubts),
             _labelled(item, found.suggestions, shown_in),
             WORDS["keep"].format(value=_shown(text, unit)),
         )
@@ -277,10 +314,5 @@ def _shown(text: str, unit: str) -> str:
     return f"{text} {unit_label(unit)}".strip()
 
 
-def unit_label(unit: str) -> str:
-    """Return a unit as it is written for people."""
-    return {"degC": "°C", "degF": "°F", "mg/L CaCO3": "mg/L CaCO₃"}.get(unit, unit)
-
-
-def _said(fault: EntryFault, alkalinity_unit: str = "dKH") -> str:
-    return sentence(TEXTS, fault.code, fault.numbers, alkalinity_unit)
+def _said(fault: EntryFault) -> str:
+    return sentence(TEXTS, fault.code, fault.numbers)

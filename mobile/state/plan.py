@@ -8,7 +8,7 @@ from engine.demand import Demand
 from engine.limits import DosePlan
 from engine.reasons import Reason
 from engine.units import to_float
-from mobile.state.sentences import alkalinity, number
+from mobile.state.sentences import alkalinity, counted, number
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.state.today import change_tone, said
 from mobile.texts.plan_page import TEXTS
@@ -62,7 +62,7 @@ def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
 
 def _doses(admitted: DosePlan) -> str:
     dose = number("x_mL", to_float(admitted.dose, "mL"))
-    return TEXTS["doses"].format(count=admitted.doses_per_day, dose=dose)
+    return TEXTS["doses"].format(doses=counted(admitted.doses_per_day, "dose"), dose=dose)
 
 
 def _demand(snapshot: Snapshot, decision: Decision) -> str:

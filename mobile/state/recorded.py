@@ -23,8 +23,7 @@ from engine.records import (
     WaterTest,
 )
 from engine.vocabulary import PARAMETERS
-from mobile.state.entry import unit_label
-from mobile.state.sentences import alkalinity, number, significant, trimmed
+from mobile.state.sentences import alkalinity, number, significant, trimmed, unit_label
 from mobile.texts.forms import TEXTS as WORDS
 from mobile.texts.history import TEXTS
 from mobile.texts.procedures import TEXTS as PROCEDURES

@@ -25,12 +25,12 @@ class Running:
 def running(snapshot: Snapshot) -> Running | None:
     """Return the open run, or the stopped one that left limewater off, or None."""
     runs = tuple(r for r in snapshot.standing if isinstance(r, ProcedureRun))
-    if not runs:
+    if not runs or snapshot.is_elsewhere:
         return None
     for procedure in all_procedures():
         at = progress(procedure, runs, snapshot.now)
         if at.state is RunState.OPEN:
-            view = mix_view(procedure, at, mix_facts(snapshot), snapshot.now)
+            view = mix_view(procedure, at, mix_facts(snapshot, at.run), snapshot.now)
             return Running(key=procedure.key, title=view.title, paused=view.paused)
     return _left_off(snapshot, runs)
 

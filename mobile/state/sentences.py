@@ -9,13 +9,14 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Final
 
+from engine.constants import CALCIUM_CARBONATE_MG_PER_MEQ
 from engine.vocabulary import MEQ_PER_DKH
 
 ALKALINITY_UNITS: Final = {
     # canonical meq/L -> shown value, unit, decimals
     "dKH": (1.0 / MEQ_PER_DKH, "dKH", 1),
     "meq/L": (1.0, "meq/L", 2),
-    "mg/L CaCO3": (100.087 / 2.0, "mg/L CaCO₃", 0),
+    "mg/L CaCO3": (CALCIUM_CARBONATE_MG_PER_MEQ, "mg/L CaCO₃", 0),
 }
 
 
@@ -42,6 +43,11 @@ def floored(value: float, digits: int = 3) -> str:
     decimals = max(digits - 1 - math.floor(math.log10(value)), 0)
     scale = 10.0**decimals
     return trimmed(math.floor(value * scale + 1e-9) / scale, decimals)
+
+
+def counted(count: int, noun: str) -> str:
+    """Return a count with its noun, in the plural unless it is one."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def days(value: float) -> str:
@@ -75,6 +81,7 @@ _PLAIN: Final[dict[str, Callable[[float], str]]] = {
     "_mL_per_min": _with(" mL a minute", 2),
     "_meq_per_day": _with(" meq a day"),
     "_meq_per_mL": _with(" meq/mL"),
+    "_mS_per_cm": _with(" mS/cm"),
     "_meq": _with(" meq"),
     "_mg_per_L": _with(" mg/L"),
     "_ppm": _with(" ppm"),
@@ -125,6 +132,11 @@ def sentence(
     """Return the sentence of a code with its numbers filled in."""
     shown = {key: number(key, value, alkalinity_unit) for key, value in numbers.items()}
     return texts[code].format_map(shown)
+
+
+def unit_label(unit: str) -> str:
+    """Return a unit as it is written for people."""
+    return {"degC": "°C", "degF": "°F", "mg/L CaCO3": "mg/L CaCO₃"}.get(unit, unit)
 
 
 def when(moment: datetime, now: datetime) -> str:

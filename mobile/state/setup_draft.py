@@ -1,17 +1,21 @@
 """The state of an open set-up page: what is typed over the answers so far. Pure."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Final
 
 from engine.entry import Refused
 from engine.entry_fields import Amount, DoubtfulAmount, read_amount, read_text
 from engine.entry_numbers import EntryFault
 from mobile.state.entry import press_text
-from mobile.state.sentences import sentence
-from mobile.state.setup_pages import Ask, Page, problems
-from mobile.texts.entry import TEXTS as ENTRY
+from mobile.state.faults import fault_sentence
+from mobile.state.setup_checks import problems
+from mobile.state.setup_pages import Ask, Page
 from mobile.texts.setup import TEXTS
+
+# What a tap on the emergency card can dial: two to fifteen digits (ITU-T E.164), nothing else.
+_DIALLED: Final = re.compile(r"\+?[ ()./-]*(?:[0-9][ ()./-]*){2,15}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +57,12 @@ def activated(answers: Answers, ask: Ask) -> Answers:
     return replace(answers, active=ask.key)
 
 
+def cleared(answers: Answers, ask: Ask) -> Answers:
+    """Return the answers with a number taken away."""
+    texts = {key: text for key, text in answers.texts.items() if key != ask.key}
+    return replace(answers, texts=texts, before={**answers.before, ask.key: None}, faults=())
+
+
 def with_unit(answers: Answers, ask: Ask, unit: str) -> Answers:
     """Return the answers with another unit for a number."""
     return replace(answers, units={**answers.units, ask.key: unit})
@@ -87,17 +97,22 @@ def taken(page: Page, answers: Answers, alkalinity_unit: str = "dKH") -> Answers
             continue
         found = _read(ask, answers, draft.get(ask.key))
         if isinstance(found, EntryFault):
-            faults.append(f"{ask.label}: {_said(found, alkalinity_unit)}")
+            said = fault_sentence(
+                found, answers.texts.get(ask.key, ""), _typed_unit(ask, answers), alkalinity_unit
+            )
+            faults.append(f"{ask.label}: {said}")
         elif found in (None, "") and not ask.optional:
             faults.append(TEXTS["needed"].format(what=ask.label))
+        elif ask.key.startswith("phone_") and found and not _DIALLED.fullmatch(str(found)):
+            faults.append(TEXTS["phone_one_number"].format(what=ask.label))
         else:
             draft[ask.key] = found
     faults += () if faults else problems(draft, (page,), alkalinity_unit)
     return replace(answers, before=draft if not faults else answers.before, faults=tuple(faults))
 
 
-def _said(fault: EntryFault, alkalinity_unit: str) -> str:
-    return sentence(ENTRY, fault.code, fault.numbers, alkalinity_unit)
+def _typed_unit(ask: Ask, answers: Answers) -> str:
+    return "" if ask.words else answers.unit(ask)
 
 
 def _read(ask: Ask, answers: Answers, now: Any) -> Any:

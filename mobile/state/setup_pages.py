@@ -1,6 +1,6 @@
 """The set-up as a row of questions, as data: the first run walks through them, Setup lists them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any, Final
 
@@ -45,6 +45,11 @@ class Ask:
         """A second line, empty when there is none."""
         return TEXTS.get(f"hint_{self.key}", "")
 
+    @property
+    def may_clear(self) -> bool:
+        """Whether a number given once can be taken away again."""
+        return self.optional and not self.options and not self.words
+
     def matters(self, draft: Draft) -> bool:
         """Return whether the answers so far make this one matter."""
         return self.only is None or draft.get(self.only[0]) in self.only[1]
@@ -57,6 +62,7 @@ class Page:
     key: str
     asks: tuple[Ask, ...]
     first_run: bool = True
+    in_setup: bool = True  # what is set at the start is changed by recording it
 
     @property
     def title(self) -> str:
@@ -126,6 +132,7 @@ PAGES: Final = (
     ),
     Page(
         key="start",
+        in_setup=False,
         asks=(
             Ask(key="limewater_L_per_day", of="delivery_setting", optional=True),
             Ask(
@@ -142,6 +149,11 @@ PAGES: Final = (
                 only=("holds_steady", ("no",)),
             ),
         ),
+    ),
+    Page(
+        key="demand",
+        first_run=False,  # there the page before asks it
+        asks=(Ask(key="entered_demand_meq_per_L_per_day", optional=True),),
     ),
     Page(
         key="safety",
@@ -190,11 +202,6 @@ OFFERED: Final[dict[str, Any]] = {
 LIME_TEMPERATURE_DEGC: Final = next(
     field.default for field in fields(Setup) if field.name == "lime_temperature_degC"
 )
-_LARGEST_DEMAND_MEQ_PER_L_PER_DAY: Final[float] = next(
-    field.metadata["high"]
-    for field in fields(Setup)
-    if field.name == "entered_demand_meq_per_L_per_day"
-)
 _SETUP_FIELDS: Final = {field.name for field in fields(Setup)} - {
     "id", "at", "recorded_at", "system", "note", "typed",
 }  # fmt: skip
@@ -220,6 +227,15 @@ def setup_fields(draft: Draft) -> dict[str, Any]:
     return found
 
 
+def corrected(before: Draft, after: Draft) -> dict[str, Any]:
+    """Return changed answers, an entered demand kept in meq a day when the volume is corrected."""
+    demand = after.get("entered_demand_meq_per_L_per_day")
+    if demand is None or demand != before.get("entered_demand_meq_per_L_per_day"):
+        return dict(after)
+    scale = before["net_volume_L"] / after["net_volume_L"]
+    return {**after, "entered_demand_meq_per_L_per_day": demand * scale}
+
+
 def held_demand_meq_per_L_per_day(draft: Draft) -> float | None:
     """Return the demand that is met by what is dosed now, when alkalinity holds steady on it."""
     lime_L = draft.get("limewater_L_per_day")
@@ -229,44 +245,6 @@ def held_demand_meq_per_L_per_day(draft: Draft) -> float | None:
     temperature = draft.get("lime_temperature_degC", LIME_TEMPERATURE_DEGC)
     lime_meq = (lime_L or 0.0) * saturated_alkalinity_meq_per_L(temperature)
     return (lime_meq + (second_meq or 0.0)) / draft["net_volume_L"]
-
-
-def problems(
-    draft: Draft, pages: Sequence[Page] = PAGES, alkalinity_unit: str = "dKH"
-) -> tuple[str, ...]:
-    """Return what contradicts itself or is missing in the answers to these pages, as sentences."""
-    asked = {ask.key for page in pages for ask in page.asks}
-    checks = (
-        _out_of_order(draft, "evaporation_low_L_per_day", "evaporation_high_L_per_day"),
-        _out_of_order(
-            draft, "band_low_total_alkalinity_meq_per_L", "band_high_total_alkalinity_meq_per_L"
-        ),
-        _out_of_order(
-            draft, "band_low_total_alkalinity_meq_per_L", "target_total_alkalinity_meq_per_L"
-        ),
-        _out_of_order(
-            draft, "target_total_alkalinity_meq_per_L", "band_high_total_alkalinity_meq_per_L"
-        ),
-        _out_of_order(
-            draft, "floor_total_alkalinity_meq_per_L", "band_low_total_alkalinity_meq_per_L"
-        ),
-    )
-    found = [
-        TEXTS["out_of_order"].format(low=TEXTS[f"field_{low}"], high=TEXTS[f"field_{high}"])
-        for low, high in (pair for pair in checks if pair)
-        if low in asked
-    ]
-    if "holds_steady" in asked and draft.get("holds_steady") == "yes":
-        demand = held_demand_meq_per_L_per_day(draft)
-        if demand is not None and demand > _LARGEST_DEMAND_MEQ_PER_L_PER_DAY:
-            shown = alkalinity(demand, alkalinity_unit, rate=True)
-            found.append(TEXTS["demand_too_large"].format(demand=shown))
-    return tuple(found)
-
-
-def _out_of_order(draft: Draft, low: str, high: str) -> tuple[str, str] | None:
-    below, above = draft.get(low), draft.get(high)
-    return (low, high) if below is not None and above is not None and below > above else None
 
 
 def shown(ask: Ask, draft: Draft, alkalinity_unit: str = "dKH") -> str:

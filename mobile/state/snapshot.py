@@ -18,7 +18,6 @@ class Notice:
     tone: Tone
     text: str
     undo_ids: tuple[str, ...] = ()  # records that one tap withdraws
-    undo_until: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +42,7 @@ class Snapshot:
     now: datetime
     ready: bool = False
     not_opened: str = ""  # the sentence of why the records could not be opened
+    may_begin_anew: bool = False  # nothing of them can be read: to begin without them is offered
     storage: StorageState = StorageState()
     systems: tuple[tuple[str, str], ...] = ()  # (id, name)
     system: str = ""
@@ -57,3 +57,8 @@ class Snapshot:
     update_ready: bool = False
     saving: bool = False
     preview: ImportPreview | None = None
+
+    @property
+    def is_elsewhere(self) -> bool:
+        """Whether another tab or window goes on with the records: what is here may be old."""
+        return self.storage.blocked == "store_busy" and not self.demo

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from mobile.state.sentences import day_and_time
+from mobile.state.sentences import counted, day_and_time
 from mobile.state.snapshot import Snapshot
 from mobile.storage.transfer import ImportPreview
 from mobile.texts.setup import TEXTS
@@ -16,11 +16,16 @@ def storage_lines(snapshot: Snapshot) -> tuple[tuple[str, str], ...]:
     storage = snapshot.storage
     lines = [
         (
-            "danger" if storage.backend in ("memory", "") else "good",
-            TEXTS[f"storage_{storage.backend or 'none'}"],
+            "danger" if storage.backend == "memory" else "good",
+            TEXTS[f"storage_{storage.backend}"],
         ),
         _persistence(snapshot),
-        ("note", TEXTS["record_count"].format(count=storage.record_count, device=storage.device)),
+        (
+            "note",
+            TEXTS["record_count"].format(
+                records=counted(storage.record_count, "record"), device=storage.device
+            ),
+        ),
     ]
     if storage.used_bytes is not None and storage.quota_bytes is not None:
         used, quota = _size(storage.used_bytes), _size(storage.quota_bytes)
@@ -61,7 +66,9 @@ def import_lines(preview: ImportPreview) -> tuple[str, ...]:
         )
     )
     if preview.rejected_count:
-        lines.append(TEXTS["import_rejected"].format(rejected=preview.rejected_count))
+        lines.append(
+            TEXTS["import_rejected"].format(rejected=counted(preview.rejected_count, "line"))
+        )
     lines += [
         f"{rejected.line}: {problem_sentence(rejected.problem)}"
         for rejected in preview.rejected[:5]

@@ -65,8 +65,8 @@ def today(snapshot: Snapshot) -> TodayView:
     decision = snapshot.decision
     if decision is None:
         return TodayView(
-            tone="danger",
-            lead=APP["decision_failed"],
+            tone="warn" if snapshot.is_elsewhere else "danger",
+            lead=APP["plan_elsewhere" if snapshot.is_elsewhere else "decision_failed"],
             why=(),
             water=(),
             mind=(),

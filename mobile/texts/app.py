@@ -27,16 +27,15 @@ TEXTS: Final[dict[str, str]] = {
     "withdrawn": "Withdrawn. The log still shows it, struck out.",
     "amended": "Amended. The log keeps the old entry, too.",
     "dismiss": "OK",
-    "exported": (
-        "Export ready: {records_count} records. Keep the file somewhere else than this phone."
-    ),
-    "imported": (
-        "Import done: {new_count} new records. In conflict and kept aside: {conflict_count}."
-    ),
+    "exported": "Export ready: {records}. Keep the file somewhere else than this phone.",
+    "imported": "Import done: {new}. In conflict and kept aside: {conflict_count}.",
     "nothing_new": "Nothing to import: every record in the file is here already.",
     "update_ready": "A new version is ready. Your records stay.",
     "update_now": "Use it",
-    "update_held": "The new version waits until this entry is saved or left.",
+    "update_held": (
+        "The new version waits while an entry is open or being saved. "
+        "If none is, load this page again."
+    ),
     # --- demo
     "demo_banner": "Demo. Nothing here is kept.",
     "demo_leave": "Leave demo",
@@ -85,7 +84,19 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "data_damaged": (
         "The records on this phone cannot be read. Nothing was changed or deleted. "
-        "Import your last export into a new start."
+        "Begin anew and import your last export."
+    ),
+    "begin_anew": "Begin anew",
+    "begin_anew_about": (
+        "The app starts without records. The file that cannot be read stays on this phone as a "
+        "copy; the app does not read it again."
+    ),
+    "begin_anew_sure": "Yes, begin without records",
+    "begin_anew_not": "No, leave everything as it is",
+    "begun_anew": "Begun anew. The old file is kept as a copy. Import your last export if there is one.",
+    "plan_elsewhere": (
+        "No decision here: Sumpside is open in another tab or window. "
+        "What to do stands there, with the newest entries."
     ),
     "record_refused": (
         "NOT saved: one of the numbers cannot be right. The entry is still here. Check it."
@@ -97,8 +108,5 @@ TEXTS: Final[dict[str, str]] = {
     "decision_failed": (
         "No number: the plan could not be worked out. Leave the pump as it is, never raise it. "
         "Export the records and report the file."
-    ),
-    "clock_moved_back": (
-        "This phone's clock is behind the last entry. Check date and time before you record."
     ),
 }

@@ -66,7 +66,7 @@ TEXTS: Final[dict[str, str]] = {
     "entry_zero": "Zero is nothing to record. Type the amount, or leave without saving.",
     # --- texts
     "entry_text_too_long": (
-        "The text is {over_count} characters too long; {longest_count} fit. "
+        "The text is too long by {over_count}; {longest_count} characters fit. "
         "Shorten it; nothing was cut off."
     ),
     "entry_text_unreadable": (
@@ -81,7 +81,7 @@ TEXTS: Final[dict[str, str]] = {
     "entry_time_too_old": "That date is before 1990. Look at the year.",
     "entry_clock_back": (
         "This phone's clock is {behind_days} behind your newest record. "
-        "Set the clock before you save, or the plan may be wrong."
+        "Set the clock, then correct this entry's time in History."
     ),
     "entry_older_than_last": (
         "This is {older_days} older than your last one. It is filed under its own time."

@@ -2,6 +2,8 @@
 
 from typing import Final
 
+from mobile.texts.procedures import HAZARD_SOURCE
+
 SECTIONS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
     (
         "Before anything else",
@@ -113,7 +115,8 @@ SECTIONS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
             "Carbonate constants: Lueker and others 2000, Dickson 1990, Millero 1995, Weiss 1974, Mucci 1983, Perez and Fraga 1987, Lee and others 2010. Seawater: UNESCO 1983, Practical Salinity Scale 1978. These papers are cited from memory; every equation was checked against PyCO2SYS, gsw and seawater.",
             "Limewater: Bates, Bower and Smith 1956 (abstract read); its shape with temperature from handbook tables (partly from memory); conductivity and pH from PHREEQC.",
             "Precipitation: Moras and others 2022, Ringham and others 2024 (abstracts read). The reading of an NaCl-scaled refractometer is common practice, no source.",
-            "Hazards and first aid: the powder's registration (ECHA) and GHS statements; your powder's own safety data sheet prevails.",
+            HAZARD_SOURCE,
+            "First aid: the powder's registration (ECHA). Your powder's own safety data sheet prevails.",
         ),
     ),
 )

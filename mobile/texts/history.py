@@ -33,11 +33,25 @@ TEXTS: Final[dict[str, str]] = {
     "typed_as": "Typed as {typed}",
     "kept_though": "Kept although the app asked.",
     "amend": "Amend this entry",
+    "amend_time": "Change its time",
     "withdraw": "Withdraw this entry",
     "withdraw_sure": "Yes, withdraw it",
     "withdraw_about": "The log keeps it, struck out. Numbers no longer use it.",
     "back": "Back to the log",
     "older": "Show older entries",
-    "procedures_shown": "Show every step of procedures",
-    "not_amendable": "This entry is changed by making a new one.",
+    "withdraw_run": (
+        "All steps of this run are withdrawn. Powder that it recorded stays: withdraw that by "
+        "itself. If limewater is off because of it, the app no longer says so."
+    ),
+    "withdraw_only_setup": (
+        "This is the system's only set-up. Without it the system is no longer shown; "
+        "its entries stay in the log and in every export."
+    ),
+    "setup_kept": (
+        "This is the only set-up: without it the app has nothing to show. Change it in Setup."
+    ),
+    "not_amendable": "Its figures are changed by making a new entry.",
+    "when": "When: year-month-day hour:minute",
+    "when_fault": "Write the time like this: {example}.",
+    "choose": "Choose first: {what}.",
 }

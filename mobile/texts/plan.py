@@ -8,9 +8,25 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     # --- what stands in the way of any number
     "setup_missing": "No plan yet: the system is not set up.",
+    "pH_too_high": (
+        "A pH of {last_pH} is on record. No limewater until a whole day stays below {resume_pH}. "
+        "Do not make it up later."
+    ),
+    "alkalinity_jumped": (
+        "Alkalinity rose by {rise_meq_per_L} to {last_meq_per_L} within {rise_days}. "
+        "Lift the lime line out of the sump and test again."
+    ),
+    "alkalinity_above_band": (
+        "Alkalinity is above its band: {last_meq_per_L} at the last test, the band ends at "
+        "{band_high_meq_per_L}. No limewater, and nothing else that raises it, until it is back inside."
+    ),
+    "pump_fault_high": (
+        "The pump gave {pump_share} of its setting at the last check. "
+        "Stop it, find the fault and measure again."
+    ),
     "clock_behind_log": (
-        "No new number: {entered_later_count} entries are dated later than this phone's clock. "
-        "Set the clock right, or amend those entries."
+        "No new number: this phone's clock is behind the log. "
+        "Entries of a later date: {entered_later_count}. Set the clock right, or amend them."
     ),
     "limit_unset": "No dose: a limit is not confirmed in Setup.",
     "keeper_cap_unset": "Not set: the most limewater a day that you allow.",
@@ -24,22 +40,27 @@ TEXTS: Final[dict[str, str]] = {
     "alkalinity_stale": (
         "No new number: the last alkalinity test is {age_days} old. Test before anything is raised."
     ),
-    "pH_too_high": (
-        "The last pH is {last_pH}. Skip limewater until it is below {resume_pH}. Do not make it up later."
+    "pump_fault_low": (
+        "The pump gave only {pump_share} of its setting at the last check. "
+        "Do not turn it up. Find the fault and measure again."
+    ),
+    "strength_unknown": (
+        "No number: how strong the limewater is cannot be told. "
+        "Enter the lime container's litres in Setup, or record a strength check."
     ),
     "delivery_unrecorded": (
-        "No number: the log does not say what the pump gives. Record its setting, 0 if it is off."
+        "No number: the log does not say how much limewater is given. "
+        "Record its setting, 0 if it is off."
     ),
     "second_source_unrecorded": (
         "No number: the log does not say what the second source gives. Record its setting."
     ),
     "tests_too_few": (
         "Usable alkalinity tests: {test_count}; it takes two. "
-        "They count from the first recorded pump setting."
+        "They count from the first recorded setting."
     ),
     "tests_too_close": (
-        "The {test_count} tests span only {span_days}. "
-        "Use could be {demand_low_meq_per_L_per_day} to {demand_high_meq_per_L_per_day}. "
+        "The {test_count} tests lie within {span_days}: too close together for a number. "
         "Test again in a day or two."
     ),
     "demand_uncertain": (
@@ -53,7 +74,7 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "nothing_admitted": "No dose: {asked_L_per_day} is needed, but only {cap_L_per_day} allowed.",
     "below_pump_step": (
-        "No dose: {asked_L_per_day} is less than the pump's smallest step, {step_L_per_day}. "
+        "No dose: {asked_L_per_day} is less than the smallest step, {step_L_per_day}. "
         "Plan fewer doses a day."
     ),
     "new_tank": (
@@ -77,7 +98,7 @@ TEXTS: Final[dict[str, str]] = {
         "The last alkalinity test is over a week old. Nothing above {cap_L_per_day} untested."
     ),
     # --- what a number rests on
-    "future_records": "Left out: {future_count} entries dated later than now.",
+    "future_records": "Left out, as dated later than now. Entries: {future_count}.",
     "demand_from_tests": (
         "{test_count} tests over {span_days}: the tank uses "
         "{demand_low_meq_per_L_per_day} to {demand_high_meq_per_L_per_day}."
@@ -89,7 +110,43 @@ TEXTS: Final[dict[str, str]] = {
         "The entered use of {entered_meq_per_L_per_day} does not fit the tests."
     ),
     "water_change_unknown": (
-        "{change_count} water changes without the new water's alkalinity: taken as equal."
+        "Water changes without the new water's alkalinity, taken as equal: {change_count}."
+    ),
+    "suspect_test": (
+        "{test_meq_per_L} of {age_days} ago does not fit: {expected_low_meq_per_L} to "
+        "{expected_high_meq_per_L} was expected. It is set aside. Test again, before you believe either."
+    ),
+    "demand_step_up": (
+        "Since a test {since_days} ago the tank uses clearly more. Ask what changed: "
+        "animals, lamp, food, heat."
+    ),
+    "demand_step_down": (
+        "Since a test {since_days} ago the tank uses clearly less. "
+        "Look at the animals first, then temperature and salinity."
+    ),
+    "trend_up": "Use has risen by {change_meq_per_L_per_day} over {span_days}.",
+    "trend_down": (
+        "Use has fallen by {change_meq_per_L_per_day} over {span_days}. Look at the animals."
+    ),
+    "source_reads_high": (
+        "{source_name} reads about {offset_meq_per_L} higher than the tests before. "
+        "That is not taken as use; check it against a reference."
+    ),
+    "source_reads_low": (
+        "{source_name} reads about {offset_meq_per_L} lower than the tests before. "
+        "That is not taken as use; check it against a reference."
+    ),
+    "calcium_ratio": (
+        "With each dKH go {ratio_low_mg_per_L} to {ratio_high_mg_per_L} of calcium, "
+        "as skeletons take it ({usual_mg_per_L})."
+    ),
+    "calcium_ratio_low": (
+        "With each dKH go only {ratio_low_mg_per_L} to {ratio_high_mg_per_L} of calcium "
+        "({usual_mg_per_L} is usual). Something else takes alkalinity: look at nitrate."
+    ),
+    "calcium_ratio_high": (
+        "With each dKH go {ratio_low_mg_per_L} to {ratio_high_mg_per_L} of calcium "
+        "({usual_mg_per_L} is usual). Check salinity and the calcium test."
     ),
     "need": "The tank needs {need_meq_per_day}: {need_L_per_day} of limewater.",
     "approach_up": (
@@ -99,9 +156,12 @@ TEXTS: Final[dict[str, str]] = {
         "{approach_meq_per_L_per_day} less, so that alkalinity sinks slowly to {target_meq_per_L}."
     ),
     "pH_assumed": "No fresh pH on record: {assumed_pH} is assumed.",
-    "pH_recorded": "The last pH is {last_pH}.",
+    "pH_recorded": "The highest pH of the last day is {last_pH}.",
     "strength_assumed": (
         "Limewater is taken as saturated: {strength_meq_per_L}. Its strength was not checked."
+    ),
+    "strength_mixed": (
+        "The limewater was mixed at {strength_share} of saturated: {strength_meq_per_L}."
     ),
     "strength_measured": (
         "Limewater was checked {age_days} ago: {strength_share} of saturated, {strength_meq_per_L}."
@@ -109,7 +169,7 @@ TEXTS: Final[dict[str, str]] = {
     "strength_check_old": "The strength check is {age_days} old. Check again.",
     "weak_lime": (
         "The limewater is weak: {strength_share} of saturated. "
-        "Recharge; do not turn the pump up. A white bed can be spent."
+        "Recharge; never give more of it instead. A white bed can be spent."
     ),
     "pump_unchecked": "The pump was never measured: it is taken to give what it is set to.",
     "pump_checked": "The pump gave {pump_share} of its setting, measured {age_days} ago.",
@@ -123,6 +183,8 @@ TEXTS: Final[dict[str, str]] = {
     "refills_old": "The last refill on record is {age_days} old, so refills do not count.",
     "two_part_water": "The two-part brings {water_L_per_day} of water, which counts, too.",
     # --- what to mind
+    "overdose_act_now": "Act now: the red Overdose card says what to do first.",
+    "overdose_emergency": "This is an emergency: open the red Overdose card now.",
     "vessel_flow_high": (
         "{plan_L_per_day} is more than the vessel's {vessel_L}. Check the strength: it may fall."
     ),
@@ -185,6 +247,24 @@ TEXTS: Final[dict[str, str]] = {
         "{short_meq_per_day} is missing, and alkalinity is below {band_low_meq_per_L} already. "
         "Test daily and get a second source now."
     ),
+    "second_held_net_rise": (
+        "The second source is held to {ceiling_meq_per_day} of the {wanted_meq_per_day} left: "
+        "more could raise alkalinity faster than your limit."
+    ),
+    "second_held_stopped_rise": (
+        "The second source is held to {ceiling_meq_per_day} of the {wanted_meq_per_day} left: "
+        "if the animals stopped feeding, more would raise alkalinity too fast."
+    ),
+    "held_short": (
+        "{short_meq_per_day} stays missing: alkalinity falls by {fall_meq_per_L_per_day}. "
+        "It passes {band_low_meq_per_L} in {band_low_low_days} to {band_low_high_days}, "
+        "{floor_meq_per_L} in {floor_low_days} to {floor_high_days}. "
+        "Test daily. Only you can raise the limit, in Setup."
+    ),
+    "held_short_below_band": (
+        "{short_meq_per_day} stays missing, and alkalinity is below {band_low_meq_per_L} already. "
+        "Test daily. Only you can raise the limit, in Setup."
+    ),
     "second_source_two_part": (
         "{remainder_meq_per_day} is left for the two-part: {each_part_mL_per_day} of each part."
     ),
@@ -211,6 +291,23 @@ TEXTS: Final[dict[str, str]] = {
     "lower_pump": "Lower the pump to {setting_L_per_day} (was {was_L_per_day}).",
     "hold": "Leave the pump as it is. Raise nothing untested.",
     "stop": "Stop the limewater for now. Circulation, heater and air stay on.",
+    "set_drip_first": "Let the drip give {setting_L_per_day}.",
+    "raise_drip": "Let the drip give {setting_L_per_day} (was {was_L_per_day}).",
+    "lower_drip": "Lower the drip to {setting_L_per_day} (was {was_L_per_day}).",
+    "hold_drip": "Leave the drip as it is. Raise nothing untested.",
+    "stop_drip": "Stop the drip for now: clamp its line. Circulation, heater and air stay on.",
+    "mix_drip_anew": (
+        "Mix the drip's limewater anew. Leave it at {was_L_per_day}; do not drip more instead."
+    ),
+    "hold_top_off": "Leave the top-off and its lime as they are. Add no more powder untested.",
+    "stop_top_off_vessel": (
+        "Stop the limewater for now: lead the top-off past the vessel, plain water only. "
+        "Circulation, heater and air stay on."
+    ),
+    "stop_top_off_container": (
+        "Stop the limewater for now: feed the top-off with plain water from another container. "
+        "Circulation, heater and air stay on."
+    ),
     "no_lime_needed": "No limewater now: alkalinity is to come down. Test again tomorrow.",
     "recharge_first": "Recharge the lime. Leave the pump at {was_L_per_day}; do not turn it up.",
     "new_tube_first": (

@@ -5,8 +5,7 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     "no_setup": "Set up the system first.",
     "dose_title": "Limewater by plan",
-    "doses": "{count} doses of {dose}, spread over the day.",
-    "demand_title": "What the tank uses",
+    "doses": "{doses} of {dose}, spread over the day.",
     "demand_tests": (
         "About {best} ({meq}); nine times in ten between {low} and {high}. From {count} tests."
     ),

@@ -29,6 +29,10 @@ TEXTS: Final[dict[str, str]] = {
         "Look at the digits and the units."
     ),
     "unset": "not set",
+    "clear": "Leave “{what}” unset",
+    "phone_one_number": (
+        "{what}: one number as it is dialled: digits, spaces, and a plus in front. No words."
+    ),
     "stays": "now {value}",
     "offered": "offered: {value}",
     # pages
@@ -55,6 +59,8 @@ TEXTS: Final[dict[str, str]] = {
         "Until two tests exist, this serves instead, and is marked as entered. "
         "Leave empty what you do not know."
     ),
+    "page_demand": "Demand, entered",
+    "about_demand": "Serves until two tests exist, and is marked as entered. Tests replace it.",
     "page_safety": "For an accident",
     "about_safety": "The emergency card shows these. Salt water ready is the real rescue kit.",
     "page_equipment": "Equipment",
@@ -139,17 +145,16 @@ TEXTS: Final[dict[str, str]] = {
     "storage_opfs": "In this browser's own storage on this phone, written through at each save.",
     "storage_file": "In a folder on this machine, written through at each save.",
     "storage_memory": "NOWHERE: this browser gives the app no storage. Export before you leave.",
-    "storage_none": "Not opened.",
     "persisted_yes": "The browser promised not to clear it.",
     "persisted_no": "The browser may clear it when room is short. Installing the app helps.",
     "persisted_unknown": "Whether the browser may clear it is asked after the first save.",
     "room": "{used} used of {quota}.",
-    "record_count": "{count} records, written as {device}.",
+    "record_count": "{records}, written as {device}.",
     "last_export_never": "Never exported. A lost or drowned phone takes the records with it.",
     "last_export": "Last export: {when}.",
     "import_found": "In this file: {new} new, {same} already here, {conflicting} in conflict.",
-    "import_rejected": "{rejected} lines cannot be read and stay out.",
-    "import_apply": "Import {new} records",
+    "import_rejected": "Cannot be read, and stays out: {rejected}.",
+    "import_apply": "Import {new}",
     "import_apply_damaged": "Import what is readable",
     "import_leave": "Leave everything as it is",
     "emergency": "Open the emergency card",

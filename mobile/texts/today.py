@@ -18,6 +18,5 @@ TEXTS: Final[dict[str, str]] = {
     "paused_hold": "Keep it off until the procedure is finished. What is missed is never made up.",
     "record_test": "Record an alkalinity test",
     "to_plan": "Why, and the whole plan",
-    "record_setting": "Record what the pump is set to",
     "resume": "Go on: {procedure}",
 }

@@ -183,26 +183,95 @@ HOSTILE = {
     "systems is text": changed(systems="Kettle"),
     "system is null": changed(systems=[None]),
     "a thousand systems": changed(systems=[figures()["systems"][0]] * 1000),
-    "no name": changed(name=""),
-    "name is an object": changed(name={"toString": "x"}),
-    "endless name": changed(name="x" * 10_000),
-    "volume is text": changed(net_volume_L=["405", "450", "495"]),
-    "volume zero": changed(net_volume_L=[0, 0, 0]),
-    "volume negative": changed(net_volume_L=[-1, 450, 495]),
-    "volume upside down": changed(net_volume_L=[495, 450, 405]),
-    "volume too large": changed(net_volume_L=[1, 2, 1e9]),
-    "volume infinite": changed(net_volume_L=[1, 2, 3]).replace("[1, 2, 3]", "[1, 2, 1e999]"),
-    "volume short": changed(net_volume_L=[450]),
-    "limewater negative": changed(limewater_L_per_day=-1),
-    "salt water is text": changed(salt_water_ready_L="lots"),
-    "phones is an object": changed(phones={}),
-    "phone is a script": changed(phones=[{"label": "Vet", "number": "javascript:alert(1)"}]),
-    "phone without label": changed(phones=[{"number": "112"}]),
-    "phone is null": changed(phones=[None]),
-    "one bad system of two": json.dumps(
-        figures() | {"systems": [figures()["systems"][0], {"name": "Second"}]}
+    "nothing of the system is in order": changed(net_volume_L=None, phones=[None]),
+    "volume alone is there and wrong": changed(net_volume_L=[495, 450, 405], phones=[]),
+}
+
+
+# What is odd in them, and words of the rest, which must stay.
+ODD_PARTS = {
+    "no name": (changed(name=""), "Your system"),
+    "name is an object": (changed(name={"toString": "x"}), "Your system"),
+    "endless name": (changed(name="x" * 10_000), "450 L"),
+    "volume is text": (changed(net_volume_L=["405", "450", "495"]), "+49 (30) 123-456"),
+    "volume zero": (changed(net_volume_L=[0, 0, 0]), "+49 (30) 123-456"),
+    "volume negative": (changed(net_volume_L=[-1, 450, 495]), "+49 (30) 123-456"),
+    "volume upside down": (changed(net_volume_L=[495, 450, 405]), "+49 (30) 123-456"),
+    "volume too large": (changed(net_volume_L=[1, 2, 1e9]), "+49 (30) 123-456"),
+    "volume infinite": (
+        changed(net_volume_L=[1, 2, 3]).replace("[1, 2, 3]", "[1, 2, 1e999]"),
+        "+49 (30) 123-456",
+    ),
+    "volume short": (changed(net_volume_L=[450]), "+49 (30) 123-456"),
+    "limewater negative": (changed(limewater_L_per_day=-1), "450 L"),
+    "salt water is text": (changed(salt_water_ready_L="lots"), "450 L"),
+    "phones is an object": (changed(phones={}), "450 L"),
+    "phone is a script": (
+        changed(phones=[{"label": "Vet", "number": "javascript:alert(1)"}]),
+        "450 L",
+    ),
+    "phone without label": (changed(phones=[{"number": "112"}]), "450 L"),
+    "phone is null": (changed(phones=[None]), "450 L"),
+    "phone of 41 signs": (changed(phones=[{"label": "Vet", "number": "1" * 41}]), "450 L"),
+    "one bad system of two": (
+        json.dumps(figures() | {"systems": [{"name": "Second"}, figures()["systems"][0]]}),
+        "450 L",
     ),
 }
+WORDS_FOR_NUMBERS = ("112 or 999", "0123 456 ext. 4", "Tel. 0123/456-78, ask for Ms Lindqvist")
+
+
+def test_one_odd_part_leaves_the_rest_of_the_own_figures(
+    context: BrowserContext, server: Served
+) -> None:
+    seen = record(context, server.url)
+    page = context.new_page()
+    page.goto(server.url + "emergency.html")
+    for what, (text, kept) in ODD_PARTS.items():
+        store(page, text)
+        page.reload()
+        page.locator("#own").wait_for()
+        own = page.locator("#own-systems").inner_text().replace("\u00a0", " ")
+        assert kept in own, what
+        assert "could not be read and is left out" in own, what
+        for wrong in ("javascript", "1e999", "NaN", "undefined", "null", "-1", "x" * 61):
+            assert wrong not in own, what
+    assert_general_card(page)
+    seen.assert_clean()
+
+
+def test_number_in_words_is_shown_beside_the_figures_and_not_dialled(
+    context: BrowserContext, server: Served
+) -> None:
+    phones = [{"label": f"Phone {i}", "number": n} for i, n in enumerate(WORDS_FOR_NUMBERS)]
+    dialled = {"label": "Vet", "number": "+49 (30) 123-456"}
+    page = card_with(context, server, changed(phones=[*phones, dialled]))
+    page.locator("#own").wait_for()
+    own = page.locator("#own-systems").inner_text()
+    for phone_of in phones:
+        assert f"{phone_of['label']}: {phone_of['number']}" in own
+    links = page.locator("#own-systems a")
+    assert [link.get_attribute("href") for link in links.all()] == ["tel:+4930123456"]
+    assert "left out" not in own
+
+
+def test_largest_system_that_can_be_set_up_keeps_its_figures(
+    context: BrowserContext, server: Served
+) -> None:
+    # engine/records.py: 200,000 L, uncertain by one half; containers of 50,000 L
+    large = changed(
+        net_volume_L=[100_000, 200_000, 300_000],
+        limewater_L_per_day=20_000,
+        lime_container_L=50_000,
+        salt_water_ready_L=200_000,
+        name="N" * 60,
+    )
+    page = card_with(context, server, large)
+    page.locator("#own").wait_for()
+    own = page.locator("#own-systems").inner_text().replace("\u00a0", " ")
+    for shown in ("200,000 L", "300,000 L", "20,000 L", "50,000 L", "N" * 60):
+        assert shown in own
+    assert "left out" not in own
 
 
 def says_general_card_only(page: Page, seen: Record) -> bool:

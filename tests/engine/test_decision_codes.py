@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import timedelta
+from random import Random
 
 import pytest
 
@@ -109,6 +110,36 @@ def late_start() -> KeeperLog:
     return log
 
 
+def daily(alkalinity_dKH: Callable[[float], float], *, pump: float = 5.3, **setup) -> KeeperLog:
+    """Return a test a day for two months, given by days ago, with the usual scatter."""
+    scatter = Random(4)
+    log = KeeperLog().setup(100.0, **setup).pump(100.0, pump)
+    for day in range(60, -1, -1):
+        log.test(day + 0.2, alkalinity_dKH(day) + scatter.gauss(0.0, 0.2))
+    return log
+
+
+def second_bottle(offset_dKH: float) -> KeeperLog:
+    """Return a test a day; the last dozen of another bottle."""
+    log = KeeperLog().setup(100.0).pump(100.0, 5.3)
+    for day in range(30, -1, -1):
+        new = day < 12
+        value = dkh(8.3 + (offset_dKH if new else 0.0))
+        log.read(day + 0.2, lot="B2" if new else "B1", total_alkalinity=value)
+    return log
+
+
+def with_calcium(rise_mg_per_L_per_day: float) -> KeeperLog:
+    """Return three months of steady alkalinity and a calcium that drifts."""
+    log = KeeperLog().setup(120.0).pump(120.0, 5.3)
+    for week in range(12, -1, -1):
+        day = week * 7.0 + 0.3
+        calcium = 420.0 - rise_mg_per_L_per_day * day
+        log.read(day, total_alkalinity=dkh(8.3), calcium=calcium)
+        log.test(day + 3.0, 8.3)
+    return log
+
+
 def charge_reasons() -> Iterable[Reason]:
     setup = kettle(vessel_L=2.0).decide().setup
     assert setup is not None
@@ -127,6 +158,13 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.ALKALINITY_MISSING: lambda: without_tests(kettle()),
     Code.ALKALINITY_STALE: lambda: stale(14.5),
     Code.PH_TOO_HIGH: lambda: kettle().read(0.1, pH_nbs=8.5),
+    Code.ALKALINITY_JUMPED: lambda: kettle().test(0.1, 10.3),
+    Code.ALKALINITY_ABOVE_BAND: lambda: falling(5.3, 0.0, 10.5),
+    Code.PUMP_FAULT_HIGH: lambda: kettle().pump_check(0.2, 100.0, 250.0),
+    Code.PUMP_FAULT_LOW: lambda: kettle().pump_check(0.2, 100.0, 0.0),
+    Code.STRENGTH_UNKNOWN: lambda: kettle(delivery=Delivery.PUMP_CONTAINER).recharge(
+        1.0, 40.0, container=Container.LIME
+    ),
     Code.DELIVERY_UNRECORDED: lambda: KeeperLog().setup().test(6.0, 8.4).test(1.0, 8.0),
     Code.SECOND_SOURCE_UNRECORDED: lambda: kettle(second_source=SecondSource.REACTOR),
     Code.TESTS_TOO_FEW: late_start,
@@ -154,12 +192,25 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
         .test(0.2, 8.4)
     ),
     Code.WATER_CHANGE_UNKNOWN: lambda: kettle().water_change(10.0, 45.0),
+    Code.SUSPECT_TEST: lambda: kettle().test(10.0, 6.6),
+    Code.DEMAND_STEP_UP: lambda: daily(lambda day: 8.3 - 0.5 * max(0.0, 5.0 - day)),
+    Code.DEMAND_STEP_DOWN: lambda: daily(lambda day: 8.0 + 0.5 * max(0.0, 5.0 - day)),
+    Code.TREND_UP: lambda: daily(lambda day: 8.6 - 0.006 * max(0.0, 25.0 - day) ** 2),
+    Code.TREND_DOWN: lambda: daily(lambda day: 7.0 + 0.006 * max(0.0, 25.0 - day) ** 2),
+    Code.SOURCE_READS_HIGH: lambda: second_bottle(0.8),
+    Code.SOURCE_READS_LOW: lambda: second_bottle(-0.8),
+    Code.CALCIUM_RATIO: lambda: with_calcium(0.0),
+    Code.CALCIUM_RATIO_LOW: lambda: with_calcium(2.5),
+    Code.CALCIUM_RATIO_HIGH: lambda: with_calcium(-1.5),
     Code.NEED: kettle,
     Code.APPROACH_UP: high_target,
     Code.APPROACH_DOWN: low_target,
     Code.PH_ASSUMED: kettle,
     Code.PH_RECORDED: lambda: kettle().read(0.1, pH_nbs=8.2),
     Code.STRENGTH_ASSUMED: kettle,
+    Code.STRENGTH_MIXED: lambda: kettle(
+        delivery=Delivery.PUMP_CONTAINER, lime_container_L=20.0
+    ).recharge(3.0, 20.0, container=Container.LIME),
     Code.STRENGTH_MEASURED: lambda: kettle().strength(3.0, 0.97),
     Code.STRENGTH_CHECK_OLD: lambda: kettle().strength(15.0, 0.97),
     Code.PUMP_UNCHECKED: kettle,
@@ -168,6 +219,8 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.EVAPORATION_MEASURED: lambda: refilled(20.0, 20.0, 20.0, 20.0),
     Code.REFILLS_OLD: lambda: refilled(20.0, 20.0, 20.0, 20.0, until=15.0),
     Code.TWO_PART_WATER: two_part,
+    Code.OVERDOSE_ACT_NOW: lambda: kettle().test(0.1, 10.3),
+    Code.OVERDOSE_EMERGENCY: lambda: kettle().read(0.1, pH_nbs=9.0),
     Code.VESSEL_FLOW_HIGH: kettle,
     Code.WEAK_LIME: lambda: kettle().strength(0.2, 0.4),
     Code.WEAK_SHORT: lambda: kettle().strength(0.2, 0.4),
@@ -181,12 +234,27 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.SETTING_NET_CHANGE: kettle,
     Code.IF_STOPPED_EATING: kettle,
     Code.STOP_SAFE: kettle,
-    Code.STOP_SAFE_HOLDS: lambda: two_part(200.0, pump=0.0),
+    Code.STOP_SAFE_HOLDS: lambda: daily(
+        lambda _: 8.3, pump=0.0, second_source=SecondSource.TWO_PART, two_part_meq_per_mL=2.0
+    ).second(100.0, 200.0),
     Code.STOP_SAFE_BELOW_BAND: lambda: falling(5.3, 0.05, 7.8),
     Code.STOP_SAFE_BELOW_FLOOR: lambda: falling(5.3, 0.05, 6.8),
     Code.SHORT_BELOW_BAND: lambda: falling(5.3, 0.05, 7.8, evaporation_low_L_per_day=4.0),
     Code.STOP_SAFE_UNKNOWN: lambda: without_tests(kettle()),
     Code.SHORT_OF_ALKALINITY: lambda: kettle(evaporation_low_L_per_day=4.0),
+    Code.SECOND_HELD_NET_RISE: lambda: two_part(
+        target_total_alkalinity_meq_per_L=dkh(8.9), net_rise_meq_per_L_per_day=dkh(0.05)
+    ),
+    Code.SECOND_HELD_STOPPED_RISE: lambda: two_part(300.0),
+    Code.HELD_SHORT: lambda: two_part(300.0),
+    Code.HELD_SHORT_BELOW_BAND: lambda: falling(
+        5.3,
+        0.05,
+        7.8,
+        second_source=SecondSource.TWO_PART,
+        two_part_meq_per_mL=2.0,
+        stopped_rise_meq_per_L_per_day=dkh(2.2),
+    ).second(59.0, 200.0),
     Code.SECOND_SOURCE_TWO_PART: two_part,
     Code.SECOND_SOURCE_REACTOR: lambda: two_part(
         second_source=SecondSource.REACTOR, reactor_effluent_meq_per_L=dkh(35.0)
@@ -205,7 +273,22 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.LOWER_PUMP: lambda: kettle(evaporation_low_L_per_day=4.0),
     Code.HOLD: lambda: stale(14.5),
     Code.STOP: lambda: kettle().read(0.1, pH_nbs=8.5),
-    Code.NO_LIME_NEEDED: lambda: falling(0.8, -0.05, 9.6),
+    Code.SET_DRIP_FIRST: lambda: (
+        KeeperLog()
+        .setup(delivery=Delivery.DRIP, entered_demand_meq_per_L_per_day=dkh(1.35))
+        .test(1.0, 8.3)
+    ),
+    Code.RAISE_DRIP: lambda: falling(3.0, 0.1, 8.4, delivery=Delivery.DRIP),
+    Code.LOWER_DRIP: lambda: kettle(delivery=Delivery.DRIP, evaporation_low_L_per_day=3.0),
+    Code.HOLD_DRIP: lambda: kettle(1.0, delivery=Delivery.DRIP, keeper_cap_L_per_day=None),
+    Code.STOP_DRIP: lambda: kettle(delivery=Delivery.DRIP).read(0.1, pH_nbs=8.5),
+    Code.MIX_DRIP_ANEW: lambda: kettle(3.0, delivery=Delivery.DRIP).strength(0.2, 0.4),
+    Code.HOLD_TOP_OFF: lambda: top_off(Delivery.TOP_OFF_VESSEL, keeper_cap_L_per_day=None),
+    Code.STOP_TOP_OFF_VESSEL: lambda: top_off(Delivery.TOP_OFF_VESSEL).read(0.1, pH_nbs=8.5),
+    Code.STOP_TOP_OFF_CONTAINER: lambda: top_off(Delivery.TOP_OFF_CONTAINER).read(0.1, pH_nbs=8.5),
+    Code.NO_LIME_NEEDED: lambda: falling(
+        0.8, -0.05, 8.0, target_total_alkalinity_meq_per_L=dkh(7.5)
+    ),
     Code.RECHARGE_FIRST: lambda: kettle().strength(0.2, 0.4),
     Code.NEW_TUBE_FIRST: lambda: falling(6.0, 0.05).pump_check(0.2, 83.0, 71.0, 70.2, 71.5),
     Code.MIX_SATURATED: lambda: top_off(
@@ -248,12 +331,17 @@ def test_code_is_given_with_the_numbers_that_its_sentence_prints(code):
 
 REFUSALS = (
     Code.SETUP_MISSING,
+    Code.PH_TOO_HIGH,
+    Code.ALKALINITY_JUMPED,
+    Code.ALKALINITY_ABOVE_BAND,
+    Code.PUMP_FAULT_HIGH,
     Code.CLOCK_BEHIND_LOG,
     Code.LIMIT_UNSET,
     Code.EVAPORATION_UNSET,
     Code.ALKALINITY_MISSING,
     Code.ALKALINITY_STALE,
-    Code.PH_TOO_HIGH,
+    Code.PUMP_FAULT_LOW,
+    Code.STRENGTH_UNKNOWN,
     Code.DELIVERY_UNRECORDED,
     Code.SECOND_SOURCE_UNRECORDED,
     Code.TESTS_TOO_FEW,

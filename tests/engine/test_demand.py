@@ -98,9 +98,10 @@ def test_two_tests_a_day_apart_give_no_number():
 
 
 def test_half_width_over_half_of_the_demand_is_no_number():
-    # 0.3 dKH each, the older counted 2^-0.6: 1.645 x 0.3 x (1 + 1.516)^0.5 / 6 = 0.130 dKH a day
-    assert measured(straight(0.0, 0.27, days=(6, 0)))
-    assert isinstance(straight(0.0, 0.25, days=(6, 0)).decide().demand, NoDemand)
+    # 0.3 dKH each: 1.645 x 0.3 x 2^0.5 / 6 = 0.116 dKH a day; that the error itself is not known
+    # widens it to about 0.15
+    assert measured(straight(0.0, 0.33, days=(6, 0)))
+    assert isinstance(straight(0.0, 0.24, days=(6, 0)).decide().demand, NoDemand)
 
 
 def test_two_tests_some_days_apart_give_one():
@@ -122,15 +123,18 @@ def test_scatter_beyond_the_tests_error_widens_the_interval():
 
 
 def test_tests_before_the_first_setting_are_not_used():
-    log = straight(0.0, 0.5)
+    log = straight(0.0, 0.8)
     log.records[1] = replace(log.records[1], at=log.records[-2].at)
     demand = log.decide().demand
     assert isinstance(demand, Demand)
     assert demand.test_count == 2
 
 
-def test_tests_of_two_months_ago_are_not_used():
-    assert measured(straight(0.0, 0.2, days=(45, 40, 9, 6, 3, 0))).test_count == 4
+def test_tests_of_a_season_ago_are_not_used():
+    log = KeeperLog().setup(130.0).pump(130.0, 0.0)
+    for days_ago in (100, 95, 9, 6, 3, 0):
+        log.test(days_ago, 8.0 + 0.4 * (days_ago % 90))
+    assert measured(log).test_count == 4
 
 
 def test_entered_demand_serves_until_tests_do():

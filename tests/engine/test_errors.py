@@ -3,8 +3,6 @@
 import pytest
 
 from engine.errors import (
-    DataMissing,
-    DataTooOld,
     EngineError,
     InvalidQuantity,
     OutsideValidity,
@@ -58,13 +56,4 @@ def test_absurd_sizes_are_refused_before_they_can_overflow():
 def test_errors_are_also_the_builtin_that_fits():
     assert issubclass(InvalidQuantity, ValueError)
     assert issubclass(OutsideValidity, ValueError)
-    assert all(issubclass(each, EngineError) for each in (DataTooOld, DataMissing))
-
-
-def test_data_errors_carry_what_the_sentence_needs():
-    assert DataTooOld("alkalinity", 16.0, 14.0).context == {
-        "sample": "alkalinity",
-        "age_days": 16.0,
-        "limit_days": 14.0,
-    }
-    assert DataMissing("net_volume").context == {"what": "net_volume"}
+    assert all(issubclass(each, EngineError) for each in (InvalidQuantity, OutsideValidity))

@@ -269,7 +269,7 @@ def test_wait_cannot_be_ended_before_its_least_time(key: str):
     assert at.waiting is not None
     assert timer is not None
     assert at.waiting.since == at.done[-1].at
-    assert at.may_continue_at == at.waiting.since + timedelta(minutes=timer.least_min)
+    assert at.waiting.least_until == at.waiting.since + timedelta(minutes=timer.least_min)
     log.now = at.waiting.least_until - timedelta(seconds=1)
     for answer in (CONTINUE, CONTINUE_EARLY, WAIT_AGAIN):
         assert held(log.give(answer)) == "mix_wait_not_over"

@@ -1,6 +1,7 @@
 import pytest
 
 from engine.errors import InvalidQuantity
+from engine.reasons import Code
 from engine.records import Container, Delivery
 from engine.stock import (
     Powder,
@@ -8,6 +9,7 @@ from engine.stock import (
     largest_charge_g,
     lime_container_powder_g,
     recharge,
+    saturated_recharge,
 )
 from engine.units import to_float
 from tests.support.keeper_log import KeeperLog, kettle
@@ -123,3 +125,17 @@ def test_nonsense_is_refused(bad):
     if bad:
         with pytest.raises(InvalidQuantity):
             calcium_hydroxide_g_per_day(bad, 40.0)
+
+
+def test_plan_and_procedure_name_the_same_recharge():
+    """A weak vessel is recharged for saturated limewater, whatever its last check found."""
+    decision = kettle().strength(0.2, 0.36).decide()
+    assert decision.setup is not None
+    assert decision.setting is not None
+    charge = saturated_recharge(decision.setup, to_float(decision.setting.delivered, "L/day"))
+    told = [r for r in decision.change.reasons if r.code == Code.WEAK_SHORT]
+    assert told[0].numbers["powder_g"] == pytest.approx(to_float(charge.powder, "g"))
+    # 5.3 L x 40.9 meq/L x 14 days of 95 % lime, sludge apart
+    assert to_float(charge.powder, "g") == pytest.approx(
+        5.3 * 40.897 * 14.0 / 26.99 / 0.95 / 0.925, rel=0.01
+    )

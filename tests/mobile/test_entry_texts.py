@@ -110,4 +110,4 @@ def test_times_are_told_as_spans():
 def test_long_text_is_told_by_how_much():
     found = read_text("setup.name", "x" * 65)
     assert isinstance(found, EntryFault)
-    assert said(found).startswith("The text is 5 characters too long; 60 fit.")
+    assert said(found).startswith("The text is too long by 5; 60 characters fit.")

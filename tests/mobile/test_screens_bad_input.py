@@ -40,7 +40,7 @@ async def test_180_as_dkh_is_asked_about_and_taken_once(app: Running):
 
 
 async def test_suggestions_speak_in_the_keepers_unit(app: Running):
-    await app.store.choose_unit("meq/L")
+    await app.store.choices.choose_unit("meq/L")
     await app.go("/record/total_alkalinity")
     await app.type("180")
     await app.tap("save")
@@ -132,7 +132,7 @@ async def test_empty_entry_is_not_saved(app: Running):
         ("refill", "900000000", "900000000 L cannot be entered here"),
         ("calcium", "999999999", "999999999 cannot be right"),
         ("delivery_setting", "99999", "99999 L a day cannot be entered here"),
-        ("limewater_strength", "300", "300 % cannot be entered here"),
+        ("strength_titration", "300", "300 mL cannot be entered here"),
     ],
 )
 async def test_zero_and_huge_amounts_are_refused(app: Running, form: str, digits: str, said: str):
@@ -197,7 +197,7 @@ async def test_note_of_too_many_or_broken_signs_is_refused_and_kept_on_screen(ap
     await app.write("words", "x" * 2001)
     await app.tap("save")
     assert app.text("finding") == (
-        "The text is 1 characters too long; 2000 fit. Shorten it; nothing was cut off."
+        "The text is too long by 1; 2000 characters fit. Shorten it; nothing was cut off."
     )
     await app.write("words", "half a sign: \ud83d")
     await app.tap("save")
@@ -214,10 +214,13 @@ async def test_clock_moved_back_is_told_and_nothing_is_lost(app: Running):
     await app.record("total_alkalinity", "8.2")
     app.clock.move(days=-2)
     await app.go("/")
-    assert app.says("dated later than this phone's clock")
+    assert app.says("this phone's clock is behind the log")
     await app.record("calcium", "420")
     assert app.path == "/"
-    assert app.notice.startswith("Saved: Calcium 420 mg/L. This phone's clock is 2 days behind")
+    assert app.notice == (
+        "Saved: Calcium 420 mg/L. This phone's clock is 2 days behind your newest record. "
+        "Set the clock, then correct this entry's time in History."
+    )
     assert not app.notice.endswith("..")
     assert [t["readings"][0]["typed"] for t in app.stored("water_test")] == ["420", "8.2"] or [
         t["readings"][0]["typed"] for t in app.stored("water_test")
@@ -389,6 +392,11 @@ async def test_second_window_reads_and_refuses_to_save_in_words(phone: Phone, ap
     await app.record("calcium", "420")
     second = await phone.open()
     assert second.text("banner-read-only").startswith("Read only: Sumpside is open in another tab")
+    told = "No decision here: Sumpside is open in another tab or window."
+    assert second.text("decision").startswith(told)
+    await second.go("/plan")
+    assert second.text("plan-lead").startswith(told)
+    assert not second.has("plan-dose")
     assert not app.has("banner-read-only")
     assert second.says("My reef")
     await second.record("calcium", "430")
@@ -446,6 +454,34 @@ async def test_storage_that_does_not_open_is_told_without_numbers(phone: Phone):
     assert app.says("Before anything else")
 
 
+async def test_damaged_records_are_left_behind_in_two_steps_and_a_copy_is_kept(phone: Phone):
+    damaged = b"no journal of ours " * 500
+    phone.journal.parent.mkdir()
+    phone.journal.write_bytes(damaged)
+    app = await phone.open()
+    await app.tap("begin-anew")
+    assert phone.journal.read_bytes() == damaged, "asking changes nothing"
+    await app.tap("begin-anew-not", "begin-anew", "begin-anew-sure")
+    assert app.notice.startswith("Begun anew.")
+    assert app.has("start-setup")
+    copies = [path for path in phone.journal.parent.iterdir() if path != phone.journal]
+    assert b"".join(path.read_bytes() for path in sorted(copies)) == damaged
+    await app.tap("start-setup")
+    await first_run(app)
+    app = await phone.reopen(app)
+    assert len(app.stored("setup")) == 1
+    assert app.has("decision")
+
+
+async def test_records_that_the_storage_does_not_give_are_not_given_up(bare_phone: Phone):
+    def fails(_repository: Any) -> Any:
+        raise StorageFailed(operation="read")
+
+    app = await bare_phone.open(wrap=fails)
+    assert app.has("not-opened")
+    assert not app.has("begin-anew"), "they may be sound: the next start may read them"
+
+
 # --- a screen that cannot be drawn
 
 
@@ -486,7 +522,7 @@ async def test_engine_that_fails_gives_no_number_and_says_hold(
     def fails(*_arguments: Any, **_options: Any) -> Any:
         raise InvalidQuantity("dose", 1.0, unit="L")
 
-    monkeypatch.setattr("mobile.store.decide", fails)
+    monkeypatch.setattr("mobile.state.updates.decide", fails)
     await app.record("calcium", "420")
     assert len(app.stored("water_test")) == 1
     assert app.text("decision").startswith("No number: the plan could not be worked out.")

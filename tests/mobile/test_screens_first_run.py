@@ -29,6 +29,7 @@ async def test_first_run_ends_in_a_saved_system(phone: Phone):
     await first_run(app)
     assert app.path == "/"
     assert app.notice == "Saved: Setup."
+    assert not app.has("undo"), "it would take the whole system away"
     setup, setting = app.stored()
     told = [to_dict(record) for record in first_records(system=setup["system"])]
     for record, expected in zip((setup, setting), told, strict=True):
@@ -46,7 +47,7 @@ async def test_first_run_ends_in_a_saved_system(phone: Phone):
     assert setup["entered_demand_meq_per_L_per_day"] is None
     assert (setting["kind"], setting["limewater_L_per_day"]) == ("delivery_setting", 5.0)
     assert setting["system"] == setup["system"]
-    assert app.store.setup_draft() == {}
+    assert app.store.choices.setup_draft() == {}
     assert app.has("bottom-bar")
     assert app.text("decision") == "Leave the pump as it is. Raise nothing untested."
     assert app.has("record-test")
@@ -124,7 +125,7 @@ async def test_volume_in_gallons_is_kept_in_litres(phone: Phone):
     await app.type("100", "net_volume_L")
     await app.tap("unit-net_volume_L-US gal", "go-on")
     assert app.path == "/new/delivery"
-    kept = app.store.setup_draft()["answers"]["net_volume_L"]
+    kept = app.store.choices.setup_draft()["answers"]["net_volume_L"]
     assert abs(kept - 378.5411784) < 1e-6
 
 

@@ -25,6 +25,7 @@ async def test_corner_leads_to_setup_and_help(app: Running):
     await app.tap("go-help")
     assert app.path == "/help"
     assert app.says("The powder (calcium hydroxide) and limewater are caustic.")
+    assert app.says("Regulation (EC) No 1272/2008"), "what the hazard statements rest on"
     await app.tap("open-emergency")
     assert app.host.emergency_opened == 1
 
@@ -37,6 +38,7 @@ async def test_corner_leads_to_setup_and_help(app: Running):
         "/mix/nothing",
         "/history/nothing",
         "/setup/nothing",
+        "/setup/start",
         "/new/safety",
         "/a/b/c",
     ],
@@ -71,13 +73,16 @@ async def test_notice_of_an_error_is_put_away_by_a_tap(app: Running):
 
 
 async def test_update_is_offered_and_a_notice_comes_first(app: Running):
-    app.store.update_found()
+    app.store.version.found()
     await app.screen.settle()
     assert app.notice == "A new version is ready. Your records stay."
     await app.record("calcium", "420")
     assert app.notice.startswith("Saved")
     await app.place("plan")
     await app.tap("update-now")
+    assert app.notice.startswith("The new version waits while an entry is open or being saved.")
+    await app.tap("dismiss")
+    assert app.has("update-now"), "it is offered again"
 
 
 async def test_app_that_comes_back_decides_again_at_the_present_time(app: Running):
@@ -158,6 +163,11 @@ EDITS = {
         {"second_source": "reactor", "reactor_effluent_meq_per_L": 30 * MEQ_PER_DKH},
     ),
     "limits": ({"evaporation_share": "80"}, (), {"evaporation_share": 0.8}),
+    "demand": (
+        {"entered_demand_meq_per_L_per_day": "0.7"},
+        (),
+        {"entered_demand_meq_per_L_per_day": 0.7 * MEQ_PER_DKH},
+    ),
     "safety": (
         {"salt_water_ready_L": "100"},
         (),
@@ -171,7 +181,7 @@ EDITS = {
 }
 
 
-@pytest.mark.parametrize("page", [page.key for page in PAGES if page.key != "start"])
+@pytest.mark.parametrize("page", [page.key for page in PAGES if page.in_setup])
 async def test_page_of_setup_is_edited_by_a_new_set_up(phone: Phone, app: Running, page: str):
     typed, taps, expected = EDITS[page]
     (before,) = app.stored("setup")
@@ -202,6 +212,52 @@ async def test_setup_page_left_by_back_changes_nothing(app: Running):
     assert app.path == "/setup"
     assert len(app.stored("setup")) == 1
     assert app.text("page-system") == "Your system / My reef · 450 L"
+
+
+async def test_optional_number_is_unset_again(app: Running):
+    await app.go("/setup/delivery")
+    assert not app.has("clear-pump_L_per_h")
+    await app.type("2.4", "pump_L_per_h")
+    await app.tap("go-on", "page-delivery", "clear-pump_L_per_h")
+    assert app.text("figure-pump_L_per_h") == "–"
+    assert not app.has("clear-vessel_L"), "what is needed cannot be unset"
+    await app.tap("go-on")
+    assert [s["pump_L_per_h"] for s in app.stored("setup")] == [None, 2.4, None]
+
+
+async def test_entered_demand_is_unset_again(app: Running):
+    await app.go("/setup/demand")
+    await app.type("0.7", "entered_demand_meq_per_L_per_day")
+    await app.tap("go-on", "page-demand", "clear-entered_demand_meq_per_L_per_day", "go-on")
+    demands = [s["entered_demand_meq_per_L_per_day"] for s in app.stored("setup")]
+    assert demands == [None, pytest.approx(0.7 * MEQ_PER_DKH), None]
+
+
+@pytest.mark.parametrize(
+    "words", ["112 or 999", "0123 456 ext. 4", "Dr Lind", "1", "+49 30 a", "٣٤٥"]
+)
+async def test_phone_that_cannot_be_dialled_is_refused_in_words(app: Running, words: str):
+    await app.go("/setup/safety")
+    await app.write("words-phone_vet", words)
+    await app.tap("go-on")
+    assert app.path == "/setup/safety"
+    assert app.all_texts("fault") == [
+        "Vet: one number as it is dialled: digits, spaces, and a plus in front. No words."
+    ]
+    assert app.screen.find("words-phone_vet").value == words
+    await app.write("words-phone_vet", "+49 (30) 123-456")
+    await app.tap("go-on")
+    assert app.stored("setup")[-1]["phone_vet"] == "+49 (30) 123-456"
+
+
+async def test_refused_number_is_quoted_as_it_was_typed(app: Running):
+    await app.go("/setup/system")
+    await app.type("999999999", "net_volume_L")
+    await app.tap("go-on")
+    (fault,) = app.all_texts("fault")
+    assert fault.startswith("Net water volume: 999999999 L cannot be entered here")
+    await app.record("refill", "999999999")
+    assert app.text("finding").startswith("999999999 L cannot be entered here")
 
 
 async def test_contradiction_in_setup_is_refused_and_kept_on_screen(app: Running):

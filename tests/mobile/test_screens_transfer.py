@@ -20,7 +20,7 @@ async def exported(app: Running) -> bytes:
 
 async def picked(app: Running, data: bytes) -> None:
     await app.go("/setup")
-    await app.store.file_picked(data)
+    await app.store.transfer.picked(data)
     await app.screen.settle()
 
 
@@ -51,7 +51,7 @@ async def test_records_come_back_on_another_phone(phone: Phone, app: Running, tm
     assert new.has("start-setup")
     await new.tap("bring-records")
     assert not new.failed
-    await new.store.file_picked(data)
+    await new.store.transfer.picked(data)
     await new.screen.settle()
     assert said(new) == "In this file: 5 new, 0 already here, 0 in conflict."
     assert new.stored() == [], "looking changes nothing"
@@ -150,22 +150,22 @@ DAMAGED: dict[str, tuple[Callable[[], bytes], str, list[str]]] = {
     ),
     "huge_number": (
         lambda: file_of([NOTE, {**REFILL, "volume_L": 1e300}]),
-        "1 lines cannot be read and stay out.",
+        "Cannot be read, and stays out: 1 line.",
         [NOTE["id"]],
     ),
     "endless_number": (
         lambda: file_of([NOTE, REFILL]).replace(b"5.0", b"9" * 400),
-        "1 lines cannot be read and stay out.",
+        "Cannot be read, and stays out: 1 line.",
         [NOTE["id"]],
     ),
     "not_a_number": (
         lambda: file_of([NOTE, REFILL]).replace(b"5.0", b"NaN"),
-        "1 lines cannot be read and stay out.",
+        "Cannot be read, and stays out: 1 line.",
         [NOTE["id"]],
     ),
     "garbage_line": (
         lambda: file_of([NOTE]) + b"\xff\xfe{{{\n",
-        "1 lines cannot be read and stay out.",
+        "Cannot be read, and stays out: 1 line.",
         [NOTE["id"]],
     ),
 }
@@ -213,7 +213,7 @@ async def test_import_offers_no_second_tap(app: Running):
     for _ in range(2):
         await app.screen.session.dispatch_event(apply._i, "click", None)
     await app.screen.settle()
-    assert app.notice == "Import done: 1 new records. In conflict and kept aside: 0."
+    assert app.notice == "Import done: 1 new record. In conflict and kept aside: 0."
     assert len(app.stored("note")) == 1
 
 

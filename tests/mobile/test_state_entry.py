@@ -107,7 +107,7 @@ def test_faults_keep_the_answers_of_before():
     read = setup_draft.taken(page, answers, "meq/L")
     assert read.before == OFFERED
     assert len(read.faults) == 1
-    assert read.faults[0].startswith("Target: 35.31 meq/L cannot be entered here")
+    assert read.faults[0].startswith("Target: 99 dKH cannot be entered here")
 
 
 def test_demand_of_a_steady_dose_counts_both_sources_and_none_is_none():

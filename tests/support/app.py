@@ -81,9 +81,9 @@ class Running:
     @property
     def repository(self) -> Repository:
         """The keeper's own records."""
-        kept = self.store._kept
+        kept = self.store._books.kept
         assert kept is not None
-        return kept
+        return kept.repository
 
     @property
     def path(self) -> str:
@@ -168,8 +168,8 @@ class Running:
     async def close(self) -> None:
         """End it in order."""
         self.screen.close()
-        if self.store._kept is not None:
-            await self.store._kept.close()
+        if self.store._books.kept is not None:
+            await self.repository.close()
 
 
 class Phone:
@@ -198,18 +198,22 @@ class Phone:
         *,
         wrap: Callable[[Repository], Repository] = lambda repository: repository,
         records: tuple[Any, ...] = (),
+        host: DesktopHost | None = None,
     ) -> Running:
         """Start the app; `records` are put into the store first, `wrap` stands before it."""
 
-        async def kept() -> Repository:
+        async def kept(*, discard_unreadable: bool = False) -> Repository:
             repository = await open_repository(
-                self.backend, new_device_id=self.ids.device, **VALIDATION
+                self.backend,
+                new_device_id=self.ids.device,
+                discard_unreadable=discard_unreadable,
+                **VALIDATION,
             )
             own = [replace(record, id=repository.next_id()) for record in records]
             await repository.append([to_dict(record) for record in own])
             return wrap(repository)
 
-        screen, host, files = Screen(), DesktopHost(), MemoryFiles()
+        screen, host, files = Screen(), host or DesktopHost(), MemoryFiles()
         store = Store(
             clock=self.clock,
             host=host,

@@ -50,18 +50,45 @@ AMOUNTS = {
         },
     ),
     "recharge": (
-        {"powder_g": "0.25"},
+        {"powder_g": "0.12"},
         ("unit-powder_g-kg", "powder_into-lime"),
-        {"kind": "recharge", "powder_g": 250.0, "container": "lime", "typed": "powder_g: 0.25 kg"},
+        {"kind": "recharge", "powder_g": 120.0, "container": "lime", "typed": "powder_g: 0.12 kg"},
     ),
-    "limewater_strength": (
-        {"fraction_of_saturation": "92"},
-        ("method-titration",),
+    "strength_conductivity": (
+        {"reading_mS_per_cm": "3.95", "own_saturated_mS_per_cm": "7.9"},
+        (),
         {
             "kind": "limewater_strength",
-            "fraction_of_saturation": 0.92,
+            # a ratio of one half is 0.5 * (1 - 0.178 * 0.5) of saturation
+            "fraction_of_saturation": 0.4555,
+            "method": "conductivity",
+            "reading_mS_per_cm": 3.95,
+            "own_saturated_mS_per_cm": 7.9,
+            "typed": "reading_mS_per_cm: 3.95 mS/cm; own_saturated_mS_per_cm: 7.9 mS/cm",
+        },
+    ),
+    "strength_dilution": (
+        {"diluted_total_alkalinity_meq_per_L": "5.7"},
+        (),
+        {
+            "kind": "limewater_strength",
+            # 20 x 5.7 dKH is 40.66 meq/L; saturated at the set-up's 24 degC is 40.90
+            "fraction_of_saturation": pytest.approx(0.994, abs=0.001),
+            "method": "dilution",
+            "diluted_total_alkalinity_meq_per_L": pytest.approx(5.7 * MEQ_PER_DKH),
+            "typed": "diluted_total_alkalinity_meq_per_L: 5.7 dKH",
+        },
+    ),
+    "strength_titration": (
+        {"titration_acid_mL": "20.45"},
+        (),
+        {
+            "kind": "limewater_strength",
+            # 20.45 mL of 0.1 eq/L acid to 100 mL is 20.45 meq/L: half of 40.90
+            "fraction_of_saturation": pytest.approx(0.5, abs=0.001),
             "method": "titration",
-            "typed": "fraction_of_saturation: 92 %",
+            "titration_acid_mL": 20.45,
+            "typed": "titration_acid_mL: 20.45 mL",
         },
     ),
     "second_source": (

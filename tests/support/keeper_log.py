@@ -9,6 +9,7 @@ from engine.records import (
     Container,
     Delivery,
     DeliverySetting,
+    Happening,
     LimewaterStrength,
     PowderStock,
     PumpCheck,
@@ -56,12 +57,16 @@ class KeeperLog:
     def test(self, days_ago: float, alkalinity_dKH: float) -> "KeeperLog":
         return self.read(days_ago, total_alkalinity=dkh(alkalinity_dKH))
 
-    def read(self, days_ago: float, **values: float) -> "KeeperLog":
+    def read(
+        self, days_ago: float, *, lot: str = "", tester: str = "", **values: float
+    ) -> "KeeperLog":
         readings = tuple(
             Reading(parameter=name, value=value, typed=f"{value:g}", typed_unit="")
             for name, value in values.items()
         )
-        return self.add(WaterTest, days_ago, readings=readings)
+        return self.add(
+            WaterTest, days_ago, readings=readings, reagent_lot=lot, tester=tester
+        )
 
     def pump(self, days_ago: float, limewater_L_per_day: float) -> "KeeperLog":
         return self.add(DeliverySetting, days_ago, limewater_L_per_day=limewater_L_per_day)
@@ -90,6 +95,9 @@ class KeeperLog:
 
     def addition(self, days_ago: float, meq: float) -> "KeeperLog":
         return self.add(Addition, days_ago, alkalinity_meq=meq)
+
+    def happened(self, days_ago: float, what: str) -> "KeeperLog":
+        return self.add(Happening, days_ago, what=what)
 
     def stock(self, days_ago: float, grams: float, *, counted: bool) -> "KeeperLog":
         return self.add(PowderStock, days_ago, powder_g=grams, counted=counted)

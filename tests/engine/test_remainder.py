@@ -1,0 +1,64 @@
+"""A second source that a limit holds down is said, and where alkalinity then heads."""
+
+import pytest
+
+from engine.decision import Decision
+from engine.limits import DosePlan
+from engine.reasons import Code
+from engine.records import SecondSource
+from engine.remainder import Remainder
+from tests.support.keeper_log import KeeperLog, dkh
+
+
+def heavy(second_meq: float, **setup) -> Decision:
+    """Return a tank that is held steady by 5.3 L of limewater and a two-part."""
+    fields = {"second_source": SecondSource.TWO_PART, "two_part_meq_per_mL": 2.0, **setup}
+    log = KeeperLog().setup(**fields).pump(60.0, 5.3).second(60.0, second_meq)
+    for days_ago in (21, 18, 15, 12, 9, 6, 3, 0.5):
+        log.test(days_ago, 8.3)
+    return log.decide()
+
+
+def left(decision: Decision) -> Remainder:
+    assert decision.remainder is not None
+    return decision.remainder
+
+
+def codes(decision: Decision) -> list[str]:
+    return [reason.code for reason in left(decision).reasons]
+
+
+def test_second_source_lowered_by_a_limit_is_said_with_the_limit_and_what_is_missing():
+    decision = heavy(330.0)
+    held = [r for r in left(decision).reasons if r.code == Code.SECOND_HELD_STOPPED_RISE]
+    assert held
+    assert held[0].numbers["ceiling_meq_per_day"] == pytest.approx(left(decision).meq_per_day)
+    assert held[0].numbers["wanted_meq_per_day"] > held[0].numbers["ceiling_meq_per_day"]
+    short = [r for r in left(decision).reasons if r.code == Code.HELD_SHORT]
+    assert short
+    assert short[0].numbers["fall_meq_per_L_per_day"] == pytest.approx(
+        short[0].numbers["short_meq_per_day"] / 450.0
+    )
+    assert left(decision).days_to_band_low is not None
+
+
+def test_second_source_within_the_limits_is_not_called_held():
+    assert codes(heavy(100.0)) == [Code.SECOND_SOURCE_TWO_PART]
+
+
+def test_both_sources_are_judged_with_limewater_at_its_strongest():
+    decision = heavy(330.0)
+    plan = decision.plan
+    assert isinstance(plan, DosePlan)
+    most = plan.L_per_day * 40.897 * 1.10 + left(decision).alkalinity.floats("meq/day").high
+    assert most <= dkh(3.0) * 405.0 * (1.0 + 1e-9)
+
+
+def test_a_two_part_of_unknown_strength_takes_room_from_limewater():
+    def room(strength: float | None) -> float:
+        plan = heavy(300.0, two_part_meq_per_mL=strength, keeper_cap_L_per_day=20.0).plan
+        assert isinstance(plan, DosePlan)
+        return next(c.L_per_day for c in plan.caps if c.code is Code.CAP_EVAPORATION)
+
+    assert room(None) == pytest.approx(room(1.0))
+    assert room(None) < room(2.0)
