@@ -163,5 +163,3 @@ def _dose_variance(sample: Sample, setup: Setup, inputs: Inputs) -> float:
     """Return the error of not knowing where between two doses a test was taken."""
     rise = inputs.lime_meq_per_day(sample.at) / setup.doses_per_day / setup.net_volume_L
     return rise * rise / 12.0
-
-

@@ -5,15 +5,14 @@ reactor bring just that. A tank on balanced sources therefore tells its ratio on
 of calcium: nothing is said until the interval is inside 20 %.
 """
 
-from collections.abc import Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
 from engine.alkalinity_tests import Z90
 from engine.constants import MOLAR_MASS_CALCIUM
 from engine.facts import Facts, Sample
 from engine.inputs import Inputs
 from engine.kalman import Observation, run_filter, smooth
-from engine.records import Addition, Setup, WaterChange
+from engine.records import Addition, Setup
 from engine.salts import COMPOUNDS, effect
 from engine.stretch import stretch
 from engine.timeline import days_between
@@ -34,6 +33,11 @@ _WINDOW_DAYS: Final = 120.0
 _WANDER_MG_PER_L: Final = 1.0
 _UNKNOWN_WATER_MG_PER_L: Final = 30.0
 _SUSPECT_DEVIATIONS: Final = 3.0
+
+
+class _Known(NamedTuple):
+    error_mg_per_L: float  # of a calcium test, one standard deviation
+    demand_meq_per_L_per_day: float  # of alkalinity
 
 
 def calcium_ratio_mg_per_meq(
@@ -61,9 +65,10 @@ def calcium_ratio_mg_per_meq(
     if len(samples) < _FEWEST or demand_meq_per_L_per_day <= 0.0:
         return None
     error = setup.calcium_test_error_mg_per_L or PARAMETERS[CALCIUM].test_error
+    known = _Known(error, demand_meq_per_L_per_day)
     observations = [
-        _observation(samples, number, setup, inputs, demand_meq_per_L_per_day, error)
-        for number in range(len(samples))
+        _observation(before, sample, inputs, known)
+        for before, sample in zip([samples[0], *samples], samples, strict=False)
     ]
     observations = _without_wild(observations)
     last = run_filter(observations)[-1]
@@ -91,36 +96,30 @@ def _without_wild(observations: list[Observation]) -> list[Observation]:
     worst = max(range(len(far)), key=far.__getitem__)
     if far[worst] <= _SUSPECT_DEVIATIONS or len(far) <= _FEWEST:
         return observations
-    return [
-        each._replace(used=number != worst) for number, each in enumerate(observations)
-    ]
+    return [each._replace(used=number != worst) for number, each in enumerate(observations)]
 
 
-def _observation(
-    samples: Sequence[Sample],
-    number: int,
-    setup: Setup,
-    inputs: Inputs,
-    demand: float,
-    error: float,
-) -> Observation:
-    sample = samples[number]
-    start = samples[number - 1].at if number else sample.at
-    between = stretch(inputs, setup, start, sample.at)
-    days = between.days
+def _observation(before: Sample, sample: Sample, inputs: Inputs, known: _Known) -> Observation:
+    setup = inputs.setup
+    between = stretch(inputs, setup, before.at, sample.at)
     # Balanced sources bring calcium with their alkalinity; weighed salts bring their own.
-    added = inputs.additions(start, sample.at)
-    by_salts = sum(a.alkalinity_meq for a in added) / setup.net_volume_L
+    added = inputs.additions(before.at, sample.at)
+    by_salts = sum(addition.alkalinity_meq for addition in added) / setup.net_volume_L
     brought = (between.inputs - by_salts) * BALANCED_MG_PER_MEQ
     brought += sum(_calcium_mg_per_L(addition, setup) for addition in added)
-    keep, variance = 1.0, _WANDER_MG_PER_L**2 * days
-    for change in inputs.water_changes(start, sample.at):
-        keep, brought, variance = _after_change(change, setup, keep, brought, variance, sample)
+    keep, variance = 1.0, _WANDER_MG_PER_L**2 * between.days
+    for change in inputs.water_changes(before.at, sample.at):
+        share = min(1.0, change.volume_L / setup.net_volume_L)
+        new = change.new_calcium_mg_per_L
+        if new is None:
+            variance += (share * _UNKNOWN_WATER_MG_PER_L) ** 2
+        else:
+            keep, brought = keep * (1.0 - share), brought * (1.0 - share) + share * new
     return Observation(
         value=sample.value,
-        variance=error * error,
+        variance=known.error_mg_per_L**2,
         keep=keep,
-        span=demand * between.demand_days,
+        span=known.demand_meq_per_L_per_day * between.demand_days,
         given=brought,
         level_variance=variance,
     )
@@ -133,18 +132,3 @@ def _calcium_mg_per_L(addition: Addition, setup: Setup) -> float:
     return effect(
         compound, addition.salt_g, volume_L=setup.net_volume_L, assay=1.0
     ).calcium_mg_per_L
-
-
-def _after_change(
-    change: WaterChange,
-    setup: Setup,
-    keep: float,
-    brought: float,
-    variance: float,
-    sample: Sample,
-) -> tuple[float, float, float]:
-    share = min(1.0, change.volume_L / setup.net_volume_L)
-    new = change.new_calcium_mg_per_L
-    if new is None:
-        return keep, brought, variance + (share * _UNKNOWN_WATER_MG_PER_L) ** 2
-    return keep * (1.0 - share), brought + share * new, variance

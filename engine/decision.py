@@ -126,7 +126,7 @@ def _decide(facts: Facts, setup: Setup) -> Decision:
         facts, setup, inputs, strength=strength, evaporation_L_per_day=evaporated, demand=demand
     )
     need = _need(setup, demand, level, strength)
-    plan = _plan(facts, demand, need, limits, context)
+    plan = _plan(demand, need, limits, context)
     left, change = _follow_up(
         plan,
         need,
@@ -189,7 +189,6 @@ def _need(
 
 
 def _plan(
-    facts: Facts,
     demand: Demand | NoDemand,
     need: DoseNeed | None,
     limits: Limits,

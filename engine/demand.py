@@ -138,7 +138,7 @@ def _from_tests(facts: Facts, setup: Setup, inputs: Inputs) -> Demand | NoDemand
     if len({sample.at for sample in samples}) < 2:  # noqa: PLR2004
         return NoDemand(reasons=(reason(Code.TESTS_TOO_FEW, test_count=float(len(samples))),))
     found, fit = fitted(samples, setup, inputs)
-    per_litre = _per_litre(fit, setup, inputs)
+    per_litre = per_litre_span(fit, setup, inputs)
     suspects = tuple(_suspect(found, suspect) for suspect in fit.suspects)
     ratio = _calcium_ratio(facts, setup, inputs, fit)
     objection = _objection(found, per_litre)
@@ -168,9 +168,7 @@ def _from_tests(facts: Facts, setup: Setup, inputs: Inputs) -> Demand | NoDemand
     )
 
 
-def fitted(
-    samples: Sequence[Sample], setup: Setup, inputs: Inputs
-) -> tuple[Series, DemandFit]:
+def fitted(samples: Sequence[Sample], setup: Setup, inputs: Inputs) -> tuple[Series, DemandFit]:
     """Return the series and its answer for at least two tests of different times."""
     rough = rough_demand(series(samples, setup, inputs, demand_meq_per_L_per_day=0.0))
     found = series(samples, setup, inputs, demand_meq_per_L_per_day=rough)
@@ -199,9 +197,7 @@ def _trend(fit: DemandFit) -> Trend | None:
 
 
 def _calcium_ratio(facts: Facts, setup: Setup, inputs: Inputs, fit: DemandFit) -> Span | None:
-    return calcium_ratio_mg_per_meq(
-        facts, setup, inputs, demand_meq_per_L_per_day=fit.demand
-    )
+    return calcium_ratio_mg_per_meq(facts, setup, inputs, demand_meq_per_L_per_day=fit.demand)
 
 
 def _unrecorded(inputs: Inputs) -> Reason:
@@ -218,7 +214,8 @@ def _root(*errors: float) -> float:
     return sum(error**2 for error in errors) ** 0.5
 
 
-def _per_litre(fit: DemandFit, setup: Setup, inputs: Inputs) -> Span:
+def per_litre_span(fit: DemandFit, setup: Setup, inputs: Inputs) -> Span:
+    """Return the demand, meq/L/day, the errors of volume and limewater included."""
     error = _root(
         fit.demand_error,
         fit.mean_inputs * setup.net_volume_error_share,

@@ -1,52 +1,49 @@
-"""Demand and level from a series of tests: a filter weighed over what is not known of it.
+"""Demand and level from a series of tests: filters mixed, doubtful tests set aside, steps found.
 
-How much tests scatter and how fast demand wanders differ from keeper to keeper. A small table of
-both is tried; each pair is weighed by how well it foretold the tests and by what is usual, and
-the answers are mixed. A test far from what all others say is set aside; two in a row on the same
+A test far from what all others say is set aside; two in a row on the same
 side are believed, and something happened before them. A step of demand is looked for with a
 filter that expects little change: how clearly do the tests since then speak for one?
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from math import exp, log
-from typing import Final, NamedTuple
+from typing import Final
 
-from engine.alkalinity_tests import DEMAND_JUMP_SHARE, TEST_ERROR_MEQ_PER_L, Z90, Point, Series
+from engine.alkalinity_tests import TEST_ERROR_MEQ_PER_L, Z90, Series
+from engine.demand_models import (
+    USUAL_WANDER_SHARE,
+    Marks,
+    Model,
+    Table,
+    Trial,
+    mixed,
+    models_of,
+    observations,
+    table_of,
+    weight_of,
+)
 from engine.kalman import (
     FIRST_OFFSET,
     LEVEL,
     RATE,
     Filtered,
-    Smoothed,
     Observation,
+    Smoothed,
     change_of_rate,
-    log_likelihood,
     run_filter,
     smooth,
 )
+from engine.timeline import days_between
 from engine.units import Span
 from engine.vocabulary import MEQ_PER_DKH
 
-# The table, about what is usual (common practice, no source): errors as shares of the usual one,
-# wandering as a share of the demand for the root of a day. About 2 % is 11 % in a month.
-_ERROR_SHARES: Final = (0.33, 0.5, 0.7, 1.0, 1.4, 2.0, 3.0)
-_USUAL_SPREAD: Final = 0.5  # standard deviation of the logarithm of a keeper's error
-_STATED_SPREAD: Final = 0.2  # the same where the keeper states it
-_WANDER_SHARES: Final = (0.01, 0.02, 0.04, 0.08)
-_WANDER_WEIGHTS: Final = (0.3, 0.4, 0.2, 0.1)
+# Demand within these sizes the filter (common practice, no source).
 LEAST_SCALE_MEQ_PER_L_PER_DAY: Final = 0.3 * MEQ_PER_DKH
 _LARGEST_SCALE_MEQ_PER_L_PER_DAY: Final = 5.0 * MEQ_PER_DKH
-# Random steps of alkalinity that no record explains, for the root of a day.
-_LEVEL_WANDER_MEQ_PER_L: Final = 0.02 * MEQ_PER_DKH
 # A test further from what the others say is set aside.
 SUSPECT_DEVIATIONS: Final = 3.5
 _DOUBTED_DEVIATIONS: Final = 2.0  # looked at closer from here on
 _FEWEST_TO_DOUBT: Final = 4
 _LARGEST_SHARE_SET_ASIDE: Final = 0.25
-# What two doubtful tests in a row allow for: a jump of alkalinity and of demand.
-_BROKEN_LEVEL_MEQ_PER_L: Final = 1.0 * MEQ_PER_DKH
-_BROKEN_DEMAND_SHARE: Final = 0.5
 # A step of demand is said when the last tests speak for it by so much (our choice: on invented
 # keepers it finds a step of 30 % within three tests in nine of ten, see tests).
 STEP_DEVIATIONS: Final = 2.75
@@ -95,34 +92,11 @@ class DemandFit:
     innovations: tuple[float, ...]  # of a filter that expects little change, in deviations
 
 
-class _Trial(NamedTuple):
-    """One row of the table."""
-
-    error: float  # of a test, meq/L
-    wander: float  # of demand, meq/L/day for the root of a day
-    scale: float  # rough demand, meq/L/day
-
-
-class _Model(NamedTuple):
-    trial: _Trial
-    tests: list[Observation]
-    states: list[Filtered]
-    weight: float
-
-
-class _Marks(NamedTuple):
-    """What was found out about single tests."""
-
-    set_aside: frozenset[int] = frozenset()
-    broken: frozenset[int] = frozenset()  # something happened before this test
-    stepped: frozenset[int] = frozenset()  # demand stepped before this test
-
-
 def rough_demand(found: Series) -> float:
     """Return a first idea of the demand, meq/L/day, within 0.3 to 5 dKH a day."""
     least, most = LEAST_SCALE_MEQ_PER_L_PER_DAY, _LARGEST_SCALE_MEQ_PER_L_PER_DAY
-    trial = _Trial(TEST_ERROR_MEQ_PER_L, _WANDER_SHARES[1] * most / 4.0, least)
-    tests = _tests(found.points, trial, _Marks())
+    trial = Trial(TEST_ERROR_MEQ_PER_L, USUAL_WANDER_SHARE * most / 4.0, least)
+    tests = observations(found.points, trial, Marks())
     return min(most, max(least, run_filter(tests, found.offset_variances)[-1].mean[RATE]))
 
 
@@ -140,17 +114,17 @@ def fit_demand(
     stated_error_meq_per_L : float, optional
         What the keeper says his test scatters, one standard deviation.
     """
-    table = _table(scale_meq_per_L_per_day, stated_error_meq_per_L)
+    table = table_of(scale_meq_per_L_per_day, stated_error_meq_per_L)
     models, marks = _without_suspects(found, table)
     calm = _calm(found, models, marks)
     states = run_filter(calm, found.offset_variances)
     step = _step(calm, states)
     if step is not None:
         marks = marks._replace(stepped=frozenset({step.number}))
-        models = _models(found, table, marks)
-    best = max(models, key=_weight)
-    demand, demand_error = _mixed(models, RATE)
-    level, level_error = _mixed(models, LEVEL)
+        models = models_of(found, table, marks)
+    best = max(models, key=weight_of)
+    demand, demand_error = mixed(models, RATE)
+    level, level_error = mixed(models, LEVEL)
     trend, trend_error, trend_days = _trend(found, best)
     return DemandFit(
         demand=demand,
@@ -161,7 +135,7 @@ def fit_demand(
         mean_lime=_made_of(best, found, [point.before.lime for point in found.points]),
         mean_inputs=_made_of(best, found, [point.before.inputs for point in found.points]),
         test_error=sum(model.weight * model.trial.error for model in models),
-        suspects=_suspects(best, found, marks),
+        suspects=_suspects(best, marks),
         step=step,
         trend=trend,
         trend_error=trend_error,
@@ -171,92 +145,28 @@ def fit_demand(
     )
 
 
-def _weight(model: _Model) -> float:
-    return model.weight
-
-
-def _table(scale: float, stated_error: float | None) -> list[tuple[_Trial, float]]:
-    """Return the trials with the logarithm of how usual each is."""
-    usual = stated_error or TEST_ERROR_MEQ_PER_L
-    spread = _STATED_SPREAD if stated_error else _USUAL_SPREAD
-    return [
-        (
-            _Trial(usual * share, wander * scale, scale),
-            log(weight) - 0.5 * (log(share) / spread) ** 2,
-        )
-        for share in _ERROR_SHARES
-        for wander, weight in zip(_WANDER_SHARES, _WANDER_WEIGHTS, strict=True)
-    ]
-
-
-def _tests(points: Sequence[Point], trial: _Trial, marks: _Marks) -> list[Observation]:
-    """Return the series for the filter under one trial."""
-    return [_test(number, point, trial, marks) for number, point in enumerate(points)]
-
-
-def _test(number: int, point: Point, trial: _Trial, marks: _Marks) -> Observation:
-    before = point.before
-    span = before.days
-    wandered = trial.wander**2 * span
-    jump = 0.0
-    level_variance = before.variance + point.level_variance + _LEVEL_WANDER_MEQ_PER_L**2 * span
-    if point.demand_jump or number in marks.stepped:
-        jump += (DEMAND_JUMP_SHARE * trial.scale) ** 2
-    if number in marks.broken:
-        jump += (_BROKEN_DEMAND_SHARE * trial.scale) ** 2
-        level_variance += _BROKEN_LEVEL_MEQ_PER_L**2
-    # A jump at an unknown moment between two tests moves alkalinity as wandering does.
-    rate_variance = wandered + jump
-    return Observation(
-        value=point.sample.value,
-        variance=trial.error**2 + point.extra_variance,
-        source=point.source,
-        used=number not in marks.set_aside,
-        keep=before.keep,
-        span=before.demand_days,
-        given=before.given,
-        level_variance=level_variance + rate_variance * span * span / 3.0,
-        covariance=-rate_variance * span / 2.0,
-        rate_variance=rate_variance,
-    )
-
-
-def _models(found: Series, table: list[tuple[_Trial, float]], marks: _Marks) -> list[_Model]:
-    """Return every trial's answer, weighed by how well it foretold the tests."""
-    tried: list[_Model] = []
-    for trial, usual in table:
-        tests = _tests(found.points, trial, marks)
-        states = run_filter(tests, found.offset_variances)
-        tried.append(_Model(trial, tests, states, usual + log_likelihood(tests, states)))
-    top = max(model.weight for model in tried)
-    total = sum(exp(model.weight - top) for model in tried)
-    return [model._replace(weight=exp(model.weight - top) / total) for model in tried]
-
-
-def _without_suspects(
-    found: Series, table: list[tuple[_Trial, float]]
-) -> tuple[list[_Model], _Marks]:
+def _without_suspects(found: Series, table: Table) -> tuple[list[Model], Marks]:
     """Set tests aside one by one, the furthest first, until the rest agree."""
-    marks = _Marks()
+    marks = Marks()
     count = len(found.points)
-    models = _models(found, table, marks)
+    models = models_of(found, table, marks)
     if count < _FEWEST_TO_DOUBT:
         return models, marks
     for _ in range(count):
-        best = max(models, key=_weight)
+        best = max(models, key=weight_of)
         number = _furthest(smooth(best.tests, best.states), marks)
         if number is None:
             break
         # Judged by what the others say without it: a wild test also inflates the error found.
         without = marks._replace(set_aside=marks.set_aside | {number})
-        trial = _models(found, table, without)
-        judge = max(trial, key=_weight)
+        trial = models_of(found, table, without)
+        judge = max(trial, key=weight_of)
         smoothed = smooth(judge.tests, judge.states)
         if abs(smoothed[number].deviation) <= SUSPECT_DEVIATIONS:
             break
         believed = _believed(smoothed, number, marks)
         if believed is not None:
-            marks, models = believed, _models(found, table, believed)
+            marks, models = believed, models_of(found, table, believed)
         elif len(without.set_aside) > max(1, int(count * _LARGEST_SHARE_SET_ASIDE)):
             break
         else:
@@ -264,7 +174,7 @@ def _without_suspects(
     return models, marks
 
 
-def _furthest(smoothed: list[Smoothed], marks: _Marks) -> int | None:
+def _furthest(smoothed: list[Smoothed], marks: Marks) -> int | None:
     """Return the test that stands furthest from the others, None when none does by far."""
     far = [
         (abs(state.deviation), number)
@@ -274,7 +184,7 @@ def _furthest(smoothed: list[Smoothed], marks: _Marks) -> int | None:
     return max(far)[1] if far else None
 
 
-def _believed(smoothed: list[Smoothed], number: int, marks: _Marks) -> _Marks | None:
+def _believed(smoothed: list[Smoothed], number: int, marks: Marks) -> Marks | None:
     """Return the marks when the test before or after was as far off on the same side."""
     for neighbour in (number - 1, number + 1):
         if neighbour not in marks.set_aside:
@@ -282,21 +192,11 @@ def _believed(smoothed: list[Smoothed], number: int, marks: _Marks) -> _Marks | 
         first = min(number, neighbour)
         same = smoothed[neighbour].deviation * smoothed[number].deviation > 0.0
         if same and first not in marks.broken:
-            return _Marks(marks.set_aside - {neighbour}, marks.broken | {first}, marks.stepped)
+            return Marks(marks.set_aside - {neighbour}, marks.broken | {first}, marks.stepped)
     return None
 
 
-def _mixed(models: list[_Model], place: int) -> tuple[float, float]:
-    """Return mean and half-width of the 90 % interval at the last test."""
-    mean = sum(m.weight * m.states[-1].mean[place] for m in models)
-    variance = sum(
-        m.weight * (m.states[-1].variance[place][place] + (m.states[-1].mean[place] - mean) ** 2)
-        for m in models
-    )
-    return mean, Z90 * variance**0.5
-
-
-def _made_of(best: _Model, found: Series, amounts: list[float]) -> float:
+def _made_of(best: Model, found: Series, amounts: list[float]) -> float:
     """Return what demand the tests would tell if they had held steady on these amounts alone.
 
     The filter is linear in tests and inputs: this is how far the answer follows the inputs.
@@ -308,7 +208,7 @@ def _made_of(best: _Model, found: Series, amounts: list[float]) -> float:
     return run_filter(tests, found.offset_variances)[-1].mean[RATE]
 
 
-def _suspects(best: _Model, found: Series, marks: _Marks) -> tuple[Suspect, ...]:
+def _suspects(best: Model, marks: Marks) -> tuple[Suspect, ...]:
     smoothed = smooth(best.tests, best.states)
     suspects: list[Suspect] = []
     for number in sorted(marks.set_aside):
@@ -319,10 +219,10 @@ def _suspects(best: _Model, found: Series, marks: _Marks) -> tuple[Suspect, ...]
     return tuple(suspects)
 
 
-def _calm(found: Series, models: list[_Model], marks: _Marks) -> list[Observation]:
+def _calm(found: Series, models: list[Model], marks: Marks) -> list[Observation]:
     """Return the series as it looks to who expects demand to hardly wander."""
     error = sum(model.weight * model.trial.error for model in models)
-    return _tests(found.points, models[0].trial._replace(error=error), marks)
+    return observations(found.points, models[0].trial._replace(error=error), marks)
 
 
 def _innovations(calm: list[Observation], states: list[Filtered]) -> list[float]:
@@ -351,10 +251,10 @@ def _step(calm: list[Observation], states: list[Filtered]) -> Step | None:
     return Step(number=number + 1, up=smoothed[number].rate_step > 0.0)
 
 
-def _trend(found: Series, best: _Model) -> tuple[float | None, float, float]:
+def _trend(found: Series, best: Model) -> tuple[float | None, float, float]:
     """Return how demand moved over about three weeks, with its error, and the real time."""
     last = found.points[-1].sample.at
-    ages = [(last - point.sample.at).total_seconds() / 86_400.0 for point in found.points]
+    ages = [days_between(point.sample.at, last) for point in found.points]
     old = [number for number, age in enumerate(ages) if age >= TREND_DAYS]
     if not old or len(found.points) - old[-1] < _FEWEST_TO_DOUBT:
         return None, 0.0, 0.0
@@ -362,7 +262,7 @@ def _trend(found: Series, best: _Model) -> tuple[float | None, float, float]:
     return change, Z90 * variance**0.5, ages[old[-1]]
 
 
-def _offsets(best: _Model, found: Series) -> tuple[Span, ...]:
+def _offsets(best: Model, found: Series) -> tuple[Span, ...]:
     last = best.states[-1]
     spans: list[Span] = []
     for number in range(len(found.offset_variances)):

@@ -124,6 +124,7 @@ def recorded_inputs(facts: Facts, setup: Setup, strength: Strength, top_off: Spa
     pump = pump_line(facts) if setup.delivery in BY_PUMP else Line(((facts.now, 1.0),))
     shares = strength_line(facts, setup)
     saturated = saturated_steps(facts, setup)
+    lines = (settings, second, pump, shares, saturated)
     return Inputs(
         facts=facts,
         setup=setup,
@@ -133,7 +134,13 @@ def recorded_inputs(facts: Facts, setup: Setup, strength: Strength, top_off: Spa
         strength=shares,
         saturated=saturated,
         breaks=tuple(
-            sorted({at for line in (settings, second, pump, shares, saturated) for at, _ in line.points})
+            sorted(
+                {
+                    at
+                    for line in (settings, second, pump, shares, saturated)
+                    for at, _ in line.points
+                }
+            )
         ),
         top_off_meq_per_day=_top_off_meq_per_day(setup, top_off, settings.at(facts.now) or 0.0),
         lime_error_share=_lime_error_share(facts, setup, strength),

@@ -66,7 +66,9 @@ class Smoothed:
     rate_step: float  # evidence that the rate stepped up right after the test, in deviations
 
 
-def run_filter(tests: Sequence[Observation], offset_variances: Sequence[float] = ()) -> list[Filtered]:
+def run_filter(
+    tests: Sequence[Observation], offset_variances: Sequence[float] = ()
+) -> list[Filtered]:
     """Return the states at all tests, each knowing the tests up to it.
 
     Parameters
@@ -97,9 +99,7 @@ def run_filter(tests: Sequence[Observation], offset_variances: Sequence[float] =
                 [v - gain[row] * g / total for v, g in zip(values, gain, strict=True)]
                 for row, values in enumerate(variance)
             ]
-        found.append(
-            Filtered(predicted, predicted_variance, mean, variance, innovation, total)
-        )
+        found.append(Filtered(predicted, predicted_variance, mean, variance, innovation, total))
     return found
 
 
@@ -139,7 +139,7 @@ def smooth(tests: Sequence[Observation], states: Sequence[Filtered]) -> list[Smo
         residual = state.innovation / state.innovation_variance - _dot(scaled, lead)
         precision = 1.0 / state.innovation_variance + _dot(scaled, weighted)
         if test.used:
-            lead, weight = _absorb(test, lead, weight, weighted, residual, precision)
+            lead, weight = _absorb(test, (lead, weight), weighted, (residual, precision))
         else:
             residual, precision = _left_out(test, mean, variance)
         found.append(
@@ -184,9 +184,7 @@ def change_of_rate(
                 for column in range(size):
                     row[column] -= gain[column] * seen
     first, last = smoothed[since], smoothed[-1]
-    variance = (
-        first.variance[RATE][RATE] + last.variance[RATE][RATE] - 2.0 * shared[RATE][RATE]
-    )
+    variance = first.variance[RATE][RATE] + last.variance[RATE][RATE] - 2.0 * shared[RATE][RATE]
     return last.mean[RATE] - first.mean[RATE], max(0.0, variance)
 
 
@@ -241,16 +239,15 @@ def _backward(test: Observation, vector: Vector) -> Vector:
 
 def _absorb(
     test: Observation,
-    lead: Vector,
-    weight: Matrix,
+    beyond: tuple[Vector, Matrix],
     weighted: Vector,
-    residual: float,
-    precision: float,
+    own: tuple[float, float],
 ) -> tuple[Vector, Matrix]:
     """Add a test's own reading: H'u + r, and N with D in H'H and -N M in its row and column."""
+    residual, precision = own
     places = (LEVEL, _offset(test)) if test.source else (LEVEL,)
-    lead = list(lead)
-    weight = [list(row) for row in weight]
+    lead = list(beyond[0])
+    weight = [list(row) for row in beyond[1]]
     for place in places:
         lead[place] += residual
         for column, value in enumerate(weighted):

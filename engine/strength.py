@@ -76,7 +76,9 @@ def strength_now(facts: Facts, setup: Setup) -> Strength:
         share = _measured_share(check)
         low, high = (1.0, 1.0) if check.method in _ABSOLUTE else (low, high)
     elif mixed is not None:
-        share = Span(mixed * (1.0 - MIX_ERROR_SHARE), mixed, min(1.0, mixed * (1 + MIX_ERROR_SHARE)))
+        share = Span(
+            mixed * (1.0 - MIX_ERROR_SHARE), mixed, min(1.0, mixed * (1 + MIX_ERROR_SHARE))
+        )
         low = high = 1.0  # weighed, not dissolved to saturation
     weak = check is not None and share.best < WEAK_SHARE
     as_saturated = weak or setup.delivery is Delivery.TOP_OFF_CONTAINER

@@ -111,6 +111,7 @@ class _Acts:
             "now": self.store.now(),
             "confirmed": confirmed,
             "alkalinity_unit": snapshot.alkalinity_unit,
+            "setup": snapshot.setup,
         }
         if self.original is not None:
             return amend.check(self.original, draft, **against)

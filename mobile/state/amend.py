@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from engine.entry import Refused
 from engine.entry_fields import Amount, read_amount, read_time
-from engine.records import ProcedureRun, PumpCheck, Reading, Record, WaterTest
+from engine.records import ProcedureRun, PumpCheck, Reading, Record, Setup, WaterTest
 from engine.vocabulary import PARAMETERS
 from mobile.state import entry
 from mobile.state.entry import Draft, Finding, Ready
@@ -55,6 +55,7 @@ def check(
     now: datetime,
     confirmed: frozenset[str] = frozenset(),
     alkalinity_unit: str = "dKH",
+    setup: Setup | None = None,
 ) -> Ready | Finding:
     """Return the fields that an amendment changes and its time, or what stands in its way."""
     at = _time(start, draft, now)
@@ -74,6 +75,7 @@ def check(
             now=now,
             confirmed=confirmed,
             alkalinity_unit=alkalinity_unit,
+            setup=setup,
         )
 
     if isinstance(start.record, WaterTest):

@@ -11,7 +11,6 @@ from engine.entry_numbers import EntryFault
 from engine.entry_suggestions import Suggestion
 from engine.errors import EngineError
 from engine.expected_amounts import expected_amount
-from engine.log import setup_in_force
 from engine.records import Reading, Record, Setup, WaterTest
 from engine.vocabulary import PARAMETERS
 from mobile.state.faults import fault_sentence
@@ -159,6 +158,7 @@ def check(
     now: datetime,
     confirmed: frozenset[str] = frozenset(),
     alkalinity_unit: str = "dKH",
+    setup: Setup | None = None,
 ) -> Ready | Finding:
     """Return what a save would write, or what stands in its way.
 
@@ -174,6 +174,8 @@ def check(
         Fields whose doubtful value the keeper chose to keep.
     alkalinity_unit
         The unit in which the sentences speak of alkalinity.
+    setup
+        The set-up in force; without one, amounts are not compared with what is expected.
     """
     at = draft.at or now - draft.earlier
     others = tuple(record for record in standing if record.id != draft.amends)
@@ -196,7 +198,7 @@ def check(
                 at=time.at,
                 confirmed=confirmed,
                 alkalinity_unit=alkalinity_unit,
-                setup=setup_in_force(standing),
+                setup=setup,
             ),
         )
     )

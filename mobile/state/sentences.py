@@ -50,13 +50,19 @@ def counted(count: int, noun: str) -> str:
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
-def days(value: float) -> str:
+def days(value: float, to_whole: Callable[[float], int] = round) -> str:
     """Return a span of days in words that do not pretend to more than is known."""
     if value < 1.0:
-        hours = max(round(value * 24.0), 0)
-        return "less than an hour" if hours == 0 else f"{hours} h"
-    shown = trimmed(value, 1) if value < 3.0 else trimmed(value, 0)
+        whole_hours = max(to_whole(value * 24.0), 0)
+        return "less than an hour" if whole_hours == 0 else f"{whole_hours} h"
+    tenths = to_whole(value * 10.0 + 1e-9) / 10.0
+    shown = trimmed(tenths if value < 3.0 else to_whole(value + 1e-9), 1)
     return f"{shown} day" if shown == "1" else f"{shown} days"
+
+
+def days_at_least(value: float) -> str:
+    """Return the near end of a span of days: never later than it may happen."""
+    return days(value, math.floor)
 
 
 def hours(value: float) -> str:
@@ -75,6 +81,7 @@ def _dose(unit: str) -> Callable[[float], str]:
 _PLAIN: Final[dict[str, Callable[[float], str]]] = {
     # longest suffixes first: the first match wins
     "_g_per_day": _with(" g a day", 2),
+    "delivered_L_per_day": _with(" L a day"),  # a hazard figure: never shown smaller
     "_L_per_day": _dose(" L a day"),
     "_L_per_h": _with(" L/h"),
     "_mL_per_day": _dose(" mL a day"),
@@ -91,6 +98,7 @@ _PLAIN: Final[dict[str, Callable[[float], str]]] = {
     "_kg": _with(" kg", 2),
     "_L": _with(" L"),
     "_g": _with(" g"),
+    "_low_days": days_at_least,
     "_days": days,
     "_hours": hours,
     "_share": lambda value: f"{trimmed(value * 100.0, 0)} %",

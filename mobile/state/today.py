@@ -105,18 +105,17 @@ def _water(snapshot: Snapshot, decision: Decision) -> tuple[Line, ...]:
     now = decision.alkalinity
     unit = snapshot.alkalinity_unit
     if now is not None:
-        span = now.span
-        lines.append(
-            Line(
-                tone="note",
-                text=TEXTS["alkalinity"].format(
-                    value=alkalinity(float(now.last.magnitude), unit),
-                    when=when(now.tested_at, snapshot.now),
-                    low=alkalinity(span.low, unit),
-                    high=alkalinity(span.high, unit),
-                ),
-            )
+        tested = TEXTS["alkalinity"].format(
+            value=alkalinity(float(now.last.magnitude), unit),
+            when=when(now.tested_at, snapshot.now),
         )
+        expected = TEXTS["expected_unknown"]
+        if now.expected is not None:
+            low, _best, high = now.expected.floats("meq/L")
+            expected = TEXTS["expected"].format(
+                low=alkalinity(low, unit), high=alkalinity(high, unit)
+            )
+        lines.append(Line(tone="note", text=f"{tested} {expected}"))
     others = [
         text
         for code in ("pH_nbs", "calcium", "magnesium", "salinity")

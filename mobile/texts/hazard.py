@@ -12,7 +12,7 @@ TEXTS: Final[dict[str, str]] = {
         "No hazard figures: alkalinity was never tested. Hold the lime, test it and record it."
     ),
     "hazard_outside_model": (
-        "No hazard figures: {variable} is outside what the model holds. "
+        "No hazard figures: salinity, temperature or pH is outside what the model holds. "
         "Hold the lime and measure again."
     ),
     "hazard_source_unknown": (

@@ -235,7 +235,10 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.IF_STOPPED_EATING: kettle,
     Code.STOP_SAFE: kettle,
     Code.STOP_SAFE_HOLDS: lambda: daily(
-        lambda _: 8.3, pump=0.0, second_source=SecondSource.TWO_PART, two_part_meq_per_mL=2.0
+        lambda day: 8.6 - 0.08 * day,
+        pump=0.0,
+        second_source=SecondSource.TWO_PART,
+        two_part_meq_per_mL=2.0,
     ).second(100.0, 200.0),
     Code.STOP_SAFE_BELOW_BAND: lambda: falling(5.3, 0.05, 7.8),
     Code.STOP_SAFE_BELOW_FLOOR: lambda: falling(5.3, 0.05, 6.8),

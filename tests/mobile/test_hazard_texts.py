@@ -102,7 +102,7 @@ def test_every_sentence_finds_the_numbers_that_its_code_brings():
 @pytest.mark.parametrize("code", sorted(TEXTS))
 def test_sentences_are_short_and_name_no_unit(code):
     fields = [name for _, name, _, _ in string.Formatter().parse(TEXTS[code]) if name]
-    assert all("_" in name or name == "variable" for name in fields)
+    assert all("_" in name for name in fields)
     for part in TEXTS[code].replace(": ", ". ").split(". "):
         assert len(part.split()) <= LONGEST_WORDS, part
 

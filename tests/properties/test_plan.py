@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from engine.caps import LimitContext, Limits, cap_values
 from engine.decision import decide
-from engine.demand import Balance
+from engine.demand import Balance, Demand
 from engine.dosing import DoseNeed, dose_need
 from engine.limits import DosePlan, Refusal, admit
 from engine.records import Delivery, SecondSource, Setup
@@ -256,13 +256,19 @@ def test_order_of_the_records_changes_nothing(log, seed):
 
 
 def without_times(decision):
-    alkalinity, limewater = decision.alkalinity, decision.limewater
+    alkalinity, limewater, demand = decision.alkalinity, decision.limewater, decision.demand
+    if demand is not None:
+        suspects = tuple(replace(suspect, at=NOW) for suspect in demand.suspects)
+        demand = replace(demand, suspects=suspects)
+    if isinstance(demand, Demand):
+        demand = replace(demand, level_at=NOW, stepped_at=demand.stepped_at and NOW)
     return replace(
         decision,
         now=NOW,
         setup=None,
         alkalinity=alkalinity and replace(alkalinity, tested_at=NOW),
         limewater=limewater and replace(limewater, measured_at=None),
+        demand=demand,
     )
 
 

@@ -64,9 +64,7 @@ class KeeperLog:
             Reading(parameter=name, value=value, typed=f"{value:g}", typed_unit="")
             for name, value in values.items()
         )
-        return self.add(
-            WaterTest, days_ago, readings=readings, reagent_lot=lot, tester=tester
-        )
+        return self.add(WaterTest, days_ago, readings=readings, reagent_lot=lot, tester=tester)
 
     def pump(self, days_ago: float, limewater_L_per_day: float) -> "KeeperLog":
         return self.add(DeliverySetting, days_ago, limewater_L_per_day=limewater_L_per_day)

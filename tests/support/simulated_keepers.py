@@ -25,7 +25,7 @@ class Truth:
     demand_meq_per_L_per_day: float  # at the end
     test_error_meq_per_L: float
     wander_share: float  # of the demand, for the root of a day
-    alkalinity_meq_per_L: float
+    level_at_last_test_meq_per_L: float
     tests: tuple[float, ...]  # days ago
 
 
@@ -89,6 +89,7 @@ def simulate(
     level, demand = dkh(rng.uniform(7.8, 8.8)), base
     next_test = days - 0.01 - rng.uniform(0.0, 1.0)
     tested: list[float] = []
+    tested_level = level
     dt = 1.0 / STEPS_A_DAY
     for number in range(int(days * STEPS_A_DAY)):
         days_ago = days - number * dt
@@ -102,6 +103,7 @@ def simulate(
             if rng.random() > 0.1:  # a test in ten is missed
                 log.read(next_test, total_alkalinity=max(0.3, value))
                 tested.append(next_test)
+                tested_level = level
             gap = 7.0 / a_week
             next_test -= gap if tests_a_week else gap * rng.uniform(0.6, 1.4)
         # the keeper sees to it that alkalinity does not run away
@@ -114,7 +116,7 @@ def simulate(
             demand_meq_per_L_per_day=demand * step(0.0),
             test_error_meq_per_L=error,
             wander_share=wander,
-            alkalinity_meq_per_L=level,
+            level_at_last_test_meq_per_L=tested_level,
             tests=tuple(tested),
         ),
     )

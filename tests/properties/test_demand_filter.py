@@ -1,0 +1,158 @@
+"""The demand filter on invented keepers: does its interval hold, is it narrow, does it notice?
+
+Fixed seeds; the tables are printed (pytest -s). Truth is not simulated by the filter's equations.
+"""
+
+from random import Random
+from statistics import median
+
+import pytest
+
+from engine.alkalinity_tests import Z90, usable_tests
+from engine.demand import Demand, NoDemand, estimate_demand, fitted
+from engine.demand_models import Marks, Trial, observations
+from engine.facts import gather
+from engine.inputs import recorded_inputs
+from engine.kalman import RATE, run_filter
+from engine.limits import DosePlan
+from engine.reasons import Code
+from engine.strength import strength_now
+from tests.support.keeper_log import SYSTEM, KeeperLog, dkh
+from tests.support.simulated_keepers import Truth, moved_to, simulate
+
+KEEPERS = 500
+STEPPED = 150
+STEP_DAYS_AGO = 14.0
+
+
+def parts(log: KeeperLog):
+    facts = gather(log.records, system=SYSTEM, now=log.now)
+    setup = facts.setup
+    assert setup is not None
+    return facts, setup, recorded_inputs(facts, setup, strength_now(facts, setup), None)
+
+
+def demand_of(log: KeeperLog) -> Demand | NoDemand:
+    return estimate_demand(*parts(log))
+
+
+def half_width_of_who_knows(found, truth: Truth) -> float:
+    """Return the half-width of the same filter, told the true noise and wandering."""
+    demand = truth.demand_meq_per_L_per_day
+    wander = max(truth.wander_share, 0.002) * demand
+    tests = observations(found.points, Trial(truth.test_error_meq_per_L, wander, demand), Marks())
+    states = run_filter(tests, found.offset_variances)
+    return Z90 * states[-1].variance[RATE][RATE] ** 0.5
+
+
+def test_interval_covers_the_truth_and_is_narrow():
+    covered, level_covered, ratios, suspects = 0, 0, [], 0
+    for seed in range(KEEPERS):
+        keeper = simulate(seed)
+        facts, setup, inputs = parts(keeper.log)
+        found, fit = fitted(usable_tests(facts, inputs), setup, inputs)
+        truth = keeper.truth.demand_meq_per_L_per_day
+        low, high = interval(fit, setup, inputs)
+        covered += low <= truth <= high
+        level_covered += (
+            abs(fit.level - keeper.truth.level_at_last_test_meq_per_L) <= fit.level_error
+        )
+        ratios.append(fit.demand_error / half_width_of_who_knows(found, keeper.truth))
+        suspects += len(fit.suspects)
+    print(f"\n{KEEPERS} invented keepers, wrong volume, strength and pump, 2 % wild tests")
+    print(f"  90 % interval of demand covers the truth   {covered / KEEPERS:6.1%}   (85 to 95 %)")
+    print(f"  90 % interval of the level                 {level_covered / KEEPERS:6.1%}")
+    print(f"  width over that of who knows the noise     {median(ratios):6.2f}   (at most 1.3)")
+    print(f"  tests set aside for each keeper            {suspects / KEEPERS:6.2f}")
+    assert 0.85 <= covered / KEEPERS <= 0.95
+    assert 0.85 <= level_covered / KEEPERS <= 0.97
+    assert median(ratios) <= 1.3
+
+
+def interval(fit, setup, inputs) -> tuple[float, float]:
+    from engine.demand import per_litre_span
+
+    span = per_litre_span(fit, setup, inputs)
+    return span.low, span.high
+
+
+def stepped_keeper(seed: int):
+    factor = 1.3 if seed % 2 else 0.7
+    return simulate(
+        10_000 + seed,
+        tests_a_week=3.0,
+        demand_dKH=(1.0, 3.5),
+        outlier_share=0.0,
+        step=lambda days_ago: factor if days_ago <= STEP_DAYS_AGO else 1.0,
+    )
+
+
+def test_a_step_of_demand_is_noticed_within_three_tests():
+    noticed = 0
+    for seed in range(STEPPED):
+        keeper = stepped_keeper(seed)
+        after = [days for days in keeper.truth.tests if days < STEP_DAYS_AGO]
+        noticed += any(
+            is_said(moved_to(keeper.log, days - 0.001)) for days in sorted(after, reverse=True)[:3]
+        )
+    print(f"\nstep of 30 % said within three tests          {noticed / STEPPED:6.1%}   (80 %)")
+    assert noticed / STEPPED >= 0.8
+
+
+def is_said(log: KeeperLog) -> bool:
+    demand = demand_of(log)
+    if isinstance(demand, NoDemand):
+        return False
+    return bool({r.code for r in demand.reasons} & {Code.DEMAND_STEP_UP, Code.DEMAND_STEP_DOWN})
+
+
+def test_a_step_is_hardly_ever_said_of_a_steady_tank():
+    said = {0.0: [], 0.01: [], 0.02: [], 0.03: []}
+    for seed in range(STEPPED):
+        keeper = simulate(20_000 + seed, tests_a_week=3.0, demand_dKH=(1.0, 3.5))
+        said[keeper.truth.wander_share].append(is_said(keeper.log))
+    print("\nstep said although none was made, by how demand wanders in truth")
+    for wander, found in said.items():
+        print(
+            f"  {wander:4.0%} for the root of a day                   {sum(found) / len(found):6.1%}"
+        )
+    calm = said[0.0] + said[0.01]
+    assert sum(calm) / len(calm) <= 0.05
+
+
+@pytest.mark.parametrize("place", ["old", "middle", "last but one", "newest"])
+def test_one_wild_test_moves_the_plan_by_less_than_five_percent(place):
+    moved, compared = [], 0
+    for seed in range(40):
+        rng = Random(seed)
+        keeper = simulate(30_000 + seed, tests_a_week=3.0, outlier_share=0.0, demand_dKH=(0.7, 2.0))
+        tests = [r for r in keeper.log.records if r.kind == "water_test"]
+        assert len(tests) >= 8
+        number = {"old": -20, "middle": -8, "last but one": -2, "newest": -1}[place]
+        number = max(number, -len(tests))
+        calm = keeper.log.decide()
+        wild = KeeperLog()
+        error = rng.choice((-1.0, 1.0)) * dkh(rng.uniform(2.0, 4.0))
+        wild.records = [spoilt(r, error) if r is tests[number] else r for r in keeper.log.records]
+        before, after = calm.demand, wild.decide().demand
+        if not isinstance(before, Demand):
+            continue
+        assert isinstance(after, Demand), after
+        change = abs(after.per_day_meq.best / before.per_day_meq.best - 1.0)
+        moved.append(change)
+        plan = wild.decide().plan
+        if isinstance(calm.plan, DosePlan) and isinstance(plan, DosePlan):
+            compared += 1
+            assert abs(plan.L_per_day / calm.plan.L_per_day - 1.0) < 0.05, seed
+    print(
+        f"\nwild test ({place}): demand moves at most {max(moved):.1%}, {compared} plans compared"
+    )
+    assert len(moved) >= 30
+    assert max(moved) < 0.05
+
+
+def spoilt(record, error):
+    from dataclasses import replace
+
+    reading = record.readings[0]
+    return replace(record, readings=(replace(reading, value=max(0.3, reading.value + error)),))
