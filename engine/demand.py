@@ -19,7 +19,7 @@ from engine.alkalinity_tests import (
 )
 from engine.calcium import calcium_ratio_mg_per_meq
 from engine.demand_fit import DemandFit, Suspect, fit_demand, rough_demand
-from engine.demand_reasons import ratio_reason, reasons_from_tests
+from engine.demand_reasons import doubt_reasons, ratio_reason, reasons_from_tests
 from engine.entered_demand import HELD_SHARE, entered_demand_meq_per_L_per_day
 from engine.facts import Facts, Sample
 from engine.inputs import Inputs
@@ -143,7 +143,8 @@ def _from_tests(facts: Facts, setup: Setup, inputs: Inputs) -> Demand | NoDemand
     ratio = _calcium_ratio(facts, setup, inputs, fit)
     objection = _objection(found, per_litre)
     if objection is not None:
-        return NoDemand(reasons=(objection,), per_litre=per_litre, suspects=suspects)
+        doubts = doubt_reasons(facts, found, fit)
+        return NoDemand(reasons=(objection, *doubts), per_litre=per_litre, suspects=suspects)
     return Demand(
         per_litre=estimate(per_litre, "meq/L/day"),
         per_day=estimate(_per_day(fit, setup, inputs), "meq/day"),

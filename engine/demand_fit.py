@@ -222,7 +222,8 @@ def _suspects(best: Model, marks: Marks) -> tuple[Suspect, ...]:
 def _calm(found: Series, models: list[Model], marks: Marks) -> list[Observation]:
     """Return the series as it looks to who expects demand to hardly wander."""
     error = sum(model.weight * model.trial.error for model in models)
-    return observations(found.points, models[0].trial._replace(error=error), marks)
+    plain = marks._replace(broken=frozenset())
+    return observations(found.points, models[0].trial._replace(error=error), plain)
 
 
 def _innovations(calm: list[Observation], states: list[Filtered]) -> list[float]:

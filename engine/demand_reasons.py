@@ -34,12 +34,16 @@ def reasons_from_tests(
             test_count=float(len(found.points)),
             span_days=found.span_days,
         ),
-        *_suspects(facts, found, fit),
-        *_step(facts, found, fit),
+        *doubt_reasons(facts, found, fit),
         *_trend(fit),
         *_offsets(found, fit),
         *_water_changes(found, inputs),
     )
+
+
+def doubt_reasons(facts: Facts, found: Series, fit: DemandFit) -> tuple[Reason, ...]:
+    """Return which tests are set aside, and whether demand stepped."""
+    return (*_suspects(facts, found, fit), *_step(facts, found, fit))
 
 
 def _suspects(facts: Facts, found: Series, fit: DemandFit) -> list[Reason]:

@@ -133,15 +133,7 @@ def recorded_inputs(facts: Facts, setup: Setup, strength: Strength, top_off: Spa
         pump=pump,
         strength=shares,
         saturated=saturated,
-        breaks=tuple(
-            sorted(
-                {
-                    at
-                    for line in (settings, second, pump, shares, saturated)
-                    for at, _ in line.points
-                }
-            )
-        ),
+        breaks=tuple(sorted({at for line in lines for at, _ in line.points})),
         top_off_meq_per_day=_top_off_meq_per_day(setup, top_off, settings.at(facts.now) or 0.0),
         lime_error_share=_lime_error_share(facts, setup, strength),
     )

@@ -116,8 +116,12 @@ def _systems(store: Store) -> list[ft.Control]:
 
 
 def _answers_line(page: Page, draft: Mapping[str, Any], unit: str) -> str:
-    said = [setup_pages.shown(ask, draft, unit) for ask in page.asks if ask.matters(draft)]
-    return " · ".join(said)
+    """Return what is set on a page, one answer a line, each with its question."""
+    given = [
+        ask for ask in page.asks if ask.matters(draft) and draft.get(ask.key) not in (None, "")
+    ]
+    lines = (f"{ask.label}: {setup_pages.shown(ask, draft, unit)}" for ask in given)
+    return "\n".join(lines) or TEXTS["unset"]
 
 
 @ft.component

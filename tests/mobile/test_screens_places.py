@@ -211,7 +211,7 @@ async def test_setup_page_left_by_back_changes_nothing(app: Running):
     await app.tap("go-back")
     assert app.path == "/setup"
     assert len(app.stored("setup")) == 1
-    assert app.text("page-system") == "Your system / My reef · 450 L"
+    assert app.text("page-system") == "Your system / Name: My reef\nNet water volume: 450 L"
 
 
 async def test_optional_number_is_unset_again(app: Running):

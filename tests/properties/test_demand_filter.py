@@ -101,8 +101,6 @@ def test_a_step_of_demand_is_noticed_within_three_tests():
 
 def is_said(log: KeeperLog) -> bool:
     demand = demand_of(log)
-    if isinstance(demand, NoDemand):
-        return False
     return bool({r.code for r in demand.reasons} & {Code.DEMAND_STEP_UP, Code.DEMAND_STEP_DOWN})
 
 
