@@ -16,7 +16,7 @@ from engine.units import Quantity, quantity, to_float
 
 # Common practice, no source, as every figure here.
 NO_RAISE_DAYS: Final = 7.0
-# Closed to air this is about +0.07 pH: the plain guard until the carbonate model is asked.
+# No single dose is larger, whatever pH says: about 0.14 dKH.
 LARGEST_DOSE_MEQ_PER_L: Final = 0.05
 # A stronger surge through a stirred vessel lifts the bed.
 LARGEST_DOSE_OF_VESSEL_SHARE: Final = 0.10
@@ -79,6 +79,10 @@ class LimitContext:
     entered_later_count: int = 0  # records entered later than this clock says
     pump_fault: Reason | None = None  # the last check found next to nothing
     lime_strength_is_known: bool = True
+    largest_dose_meq_per_L: float | None = None  # by pH; None: the plain guard alone
+    day_pH_L_per_day: float | None = None  # None: no pH of this week
+    pH_model_is_valid: bool = True
+    newest_is_suspect: bool = False  # the newest test is set aside until it is repeated
 
     def __post_init__(self) -> None:
         for name in ("net_volume_low_L", "unsafe_meq_per_L", "low_meq_per_L", "pump_step_mL"):
@@ -95,6 +99,8 @@ class LimitContext:
             "week_ago_L_per_day",
             "alkalinity_age_days",
             "pH_nbs",
+            "largest_dose_meq_per_L",
+            "day_pH_L_per_day",
         ):
             value: float | None = getattr(self, name)
             if value is not None:
@@ -173,9 +179,21 @@ def vessel_surge_cap(_limits: Limits, context: LimitContext, _: float) -> float 
 
 
 def dose_pH_cap(_limits: Limits, context: LimitContext, _: float) -> float | None:
-    """Return the limewater whose single doses keep the pH guard, L/day."""
-    dose_L = LARGEST_DOSE_MEQ_PER_L * context.net_volume_low_L / context.unsafe_meq_per_L
+    """Return the limewater whose single doses raise pH, and alkalinity, by no more than allowed."""
+    by_pH = context.largest_dose_meq_per_L
+    rise = LARGEST_DOSE_MEQ_PER_L if by_pH is None else min(by_pH, LARGEST_DOSE_MEQ_PER_L)
+    dose_L = rise * context.net_volume_low_L / context.unsafe_meq_per_L
     return context.doses_per_day * dose_L
+
+
+def day_pH_cap(_limits: Limits, context: LimitContext, _: float) -> float | None:
+    """Return the limewater that keeps the day's highest pH below the ceiling, L/day."""
+    return context.day_pH_L_per_day
+
+
+def suspect_cap(_limits: Limits, context: LimitContext, _: float) -> float | None:
+    """Return what is given now while the newest test is doubted: it is repeated first, L/day."""
+    return context.current_L_per_day if context.newest_is_suspect else None
 
 
 def weekly_rise_cap(_limits: Limits, context: LimitContext, _: float) -> float | None:
@@ -201,8 +219,10 @@ CAPS: Final[tuple[tuple[Code, Callable[[Limits, LimitContext, float], float | No
     (Code.CAP_PUMP_RANGE, pump_range_cap),
     (Code.CAP_VESSEL_SURGE, vessel_surge_cap),
     (Code.CAP_DOSE_PH, dose_pH_cap),
+    (Code.CAP_DAY_PH, day_pH_cap),
     (Code.CAP_WEEKLY_RISE, weekly_rise_cap),
     (Code.CAP_UNTESTED, untested_cap),
+    (Code.CAP_SUSPECT, suspect_cap),
 )
 
 

@@ -9,6 +9,8 @@ from engine.caps import LimitContext
 from engine.demand import Demand, NoDemand
 from engine.facts import BY_PUMP, THROUGH_TOP_OFF, Facts
 from engine.inputs import Inputs
+from engine.limits import ASSUMED_PH
+from engine.ph_guard import pH_guard
 from engine.reasons import Code
 from engine.records import Delivery, Setup
 from engine.strength import Strength, strength_is_known
@@ -40,6 +42,17 @@ def limit_context(
     pH = pH_in_force(facts)
     fault = pump_fault(facts, setup)
     fault_stops = fault is not None and fault.code == Code.PUMP_FAULT_HIGH
+    guard = None
+    if alkalinity is not None:
+        guard = pH_guard(
+            inputs,
+            alkalinity_meq_per_L=demand.level.low
+            if isinstance(demand, Demand)
+            else alkalinity.value,
+            pH_nbs=ASSUMED_PH if pH is None else pH.value,
+            net_volume_low_L=setup.net_volume_L * (1.0 - error),
+            unsafe_meq_per_L=strength.unsafe_meq_per_L,
+        )
     return LimitContext(
         net_volume_low_L=setup.net_volume_L * (1.0 - error),
         net_volume_high_L=setup.net_volume_L * (1.0 + error),
@@ -65,6 +78,12 @@ def limit_context(
         entered_later_count=facts.entered_later_count,
         pump_fault=None if fault_stops else fault,
         lime_strength_is_known=strength_is_known(facts, setup),
+        largest_dose_meq_per_L=guard and guard.dose_meq_per_L,
+        day_pH_L_per_day=guard and guard.day_L_per_day,
+        pH_model_is_valid=guard is None or guard.dose_meq_per_L is not None,
+        newest_is_suspect=any(
+            alkalinity is not None and suspect.at == alkalinity.at for suspect in demand.suspects
+        ),
     )
 
 

@@ -66,7 +66,10 @@ def _step(facts: Facts, found: Series, fit: DemandFit) -> list[Reason]:
         return []
     before = found.points[fit.step.number - 1].sample.at
     since = facts.age_days(before)
-    code = Code.DEMAND_STEP_UP if fit.step.up else Code.DEMAND_STEP_DOWN
+    if fit.step.surely_demand:
+        code = Code.DEMAND_STEP_UP if fit.step.up else Code.DEMAND_STEP_DOWN
+    else:
+        code = Code.TESTS_SHIFTED_DOWN if fit.step.up else Code.TESTS_SHIFTED_UP
     return [reason(code, since_days=since)] if since <= STEP_FRESH_DAYS else []
 
 

@@ -1,6 +1,7 @@
 """What chemistry asks for: consumption and a limited approach to the target. No caps here."""
 
 from dataclasses import dataclass
+from math import copysign
 from typing import Final
 
 from engine.errors import check_finite
@@ -47,12 +48,14 @@ def approach_meq_per_L_per_day(
 
     Notes
     -----
-    A quarter of the gap a day, none inside 0.3 dKH: common practice, no source.
+    A quarter a day of what the gap exceeds 0.3 dKH by: common practice, no source.
     """
     gap = target_meq_per_L - level_meq_per_L
     if abs(gap) <= APPROACH_DEAD_BAND_MEQ_PER_L:
         return 0.0
-    return max(-FALL_MEQ_PER_L_PER_DAY, min(net_rise_meq_per_L_per_day, gap / APPROACH_DAYS))
+    # What lies beyond the dead band: no jump at its edge, where a test's error would be a dose.
+    beyond = gap - copysign(APPROACH_DEAD_BAND_MEQ_PER_L, gap)
+    return max(-FALL_MEQ_PER_L_PER_DAY, min(net_rise_meq_per_L_per_day, beyond / APPROACH_DAYS))
 
 
 def dose_need(

@@ -51,8 +51,8 @@ _UNITS: Final[dict[str, dict[str, Callable[[float], float]]]] = {
     # How a two-part's strength is stated: by itself, by what a millilitre does, as a titration.
     "meq_per_mL": {
         "meq/mL": _same,
-        "dKH per mL in 100 L": lambda value: convert_typed("total_alkalinity", value, "dKH") * 100.0,
-        "mg/L CaCO3": lambda value: convert_typed("total_alkalinity", value, "mg/L CaCO3") / 1000.0,
+        "dKH per mL in 100 L": lambda value: _alkalinity("dKH")(value) * 100.0,
+        "mg/L CaCO3": lambda value: _alkalinity("mg/L CaCO3")(value) / 1000.0,
     },
     "mS_per_cm": {"mS/cm": _same},
     "meq_per_day": {"meq a day": _same},

@@ -17,6 +17,7 @@ from engine.stock import largest_charge_g, lime_container_powder_g
 from engine.timeline import days_between
 
 RUN_SHARE: Final = (0.5, 1.3)  # of what the pump's setting promises
+AGAIN_SHARE: Final = (0.9, 1.1)  # of the run before: more apart is air or a worn tube
 REFILL_SHARE: Final = (0.6, 1.4)  # of what the mean of the last week makes of the days since
 MIX_SHARE: Final = 1.1  # of what saturates the container, its reserve included
 # Shorter spells between two refills are dominated by how well the mark was met.
@@ -55,12 +56,21 @@ def expected_amount(
         return 0.0, setup.net_volume_L
     if field_key == "recharge.powder_g":
         return _charge(setup)
-    if field_key.startswith(("pump_check.run_", "pump_check.measured_")) and beside is not None:
-        return RUN_SHARE[0] * beside, RUN_SHARE[1] * beside
+    if field_key.startswith("pump_check.") and beside is not None:
+        return _run(field_key, beside)
     if field_key == "delivery_setting.limewater_L_per_day":
         highest = setup.evaporation_high_L_per_day
         return None if highest is None else (0.0, highest)
     return None
+
+
+def _run(field_key: str, beside: float) -> tuple[float, float] | None:
+    """Return a run's bounds beside the number typed before it: the setting, or another run."""
+    if field_key == "pump_check.expected_mL":
+        return None
+    again = field_key in ("pump_check.run_2_mL", "pump_check.run_3_mL")
+    low, high = AGAIN_SHARE if again else RUN_SHARE
+    return low * beside, high * beside
 
 
 def _charge(setup: Setup) -> tuple[float, float] | None:

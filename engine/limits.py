@@ -132,6 +132,7 @@ def admit(need: DoseNeed, limits: Limits, context: LimitContext) -> DosePlan | R
             *(cap_reason(cap) for cap in binding[:1]),
             *need.reasons[1:],
             _pH_reason(context),
+            *(() if context.pH_model_is_valid else (reason(Code.PH_MODEL_OUTSIDE),)),
         ),
         made_by=_MADE_HERE,
     )

@@ -49,8 +49,10 @@ class Code(StrEnum):
     CAP_PUMP_RANGE = "cap_pump_range"
     CAP_VESSEL_SURGE = "cap_vessel_surge"
     CAP_DOSE_PH = "cap_dose_pH"
+    CAP_DAY_PH = "cap_day_pH"
     CAP_WEEKLY_RISE = "cap_weekly_rise"
     CAP_UNTESTED = "cap_untested"
+    CAP_SUSPECT = "cap_suspect"
 
     # What a number rests on
     FUTURE_RECORDS = "future_records"
@@ -61,6 +63,8 @@ class Code(StrEnum):
     SUSPECT_TEST = "suspect_test"
     DEMAND_STEP_UP = "demand_step_up"
     DEMAND_STEP_DOWN = "demand_step_down"
+    TESTS_SHIFTED_UP = "tests_shifted_up"
+    TESTS_SHIFTED_DOWN = "tests_shifted_down"
     TREND_UP = "trend_up"
     TREND_DOWN = "trend_down"
     SOURCE_READS_HIGH = "source_reads_high"
@@ -73,6 +77,7 @@ class Code(StrEnum):
     APPROACH_DOWN = "approach_down"
     PH_ASSUMED = "pH_assumed"
     PH_RECORDED = "pH_recorded"
+    PH_MODEL_OUTSIDE = "pH_model_outside"
     STRENGTH_ASSUMED = "strength_assumed"
     STRENGTH_MIXED = "strength_mixed"
     STRENGTH_MEASURED = "strength_measured"

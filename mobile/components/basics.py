@@ -187,11 +187,24 @@ def choice_button(text: str, *, taken: bool, on_click: Handler, key: str) -> ft.
 
 
 def list_button(
-    title: str, detail: str, on_click: Handler, *, key: str, icon: Any = ft.Icons.CHEVRON_RIGHT
+    title: str,
+    detail: str,
+    on_click: Handler,
+    *,
+    key: str,
+    icon: Any = ft.Icons.CHEVRON_RIGHT,
+    struck: bool = False,
 ) -> ft.Control:
     """Return a full-width entry of a list: what it is, and a second line."""
+    strike = ft.TextStyle(decoration=ft.TextDecoration.LINE_THROUGH) if struck else None
     words: list[ft.Control] = [
-        ft.Text(title, size=theme.BODY + 1, weight=ft.FontWeight.W_600, color=theme.INK)
+        ft.Text(
+            title,
+            size=theme.BODY + 1,
+            weight=ft.FontWeight.W_400 if struck else ft.FontWeight.W_600,
+            color=theme.QUIET if struck else theme.INK,
+            style=strike,
+        )
     ]
     if detail:
         words.append(ft.Text(detail, size=theme.SMALL, color=theme.QUIET))

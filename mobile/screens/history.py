@@ -36,7 +36,9 @@ def HistoryList() -> ft.Control:
 def _entry(line: Line, open_it: basics.Handler) -> ft.Control:
     detail_line = " · ".join(part for part in (line.time, line.mark) if part)
     said = f"{line.title}: {line.summary}" if line.summary else line.title
-    return basics.list_button(said, detail_line, open_it, key=f"line-{line.id}")
+    return basics.list_button(
+        said, detail_line, open_it, key=f"line-{line.id}", struck=bool(line.mark)
+    )
 
 
 @ft.component

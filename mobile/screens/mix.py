@@ -20,6 +20,7 @@ from mobile.procedures import KEYS, all_procedures, load_procedure
 from mobile.state.entry import press_text
 from mobile.state.mix import START, MixOption, MixView, confirm_label, held_sentence, mix_view
 from mobile.state.mix_facts import WEIGHED, mix_facts
+from mobile.state.running import running
 from mobile.state.snapshot import Snapshot
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
@@ -41,9 +42,11 @@ def Mix() -> ft.Control:
     """Return the list of procedures."""
     store = use_store()
     snapshot = store.snapshot
+    paused = running(snapshot)
     return basics.column(
         basics.heading(APP["mix"]),
         basics.paragraph(TEXTS["about"]),
+        basics.state_line("warn", paused.paused) if paused and paused.paused else None,
         *(
             basics.list_button(
                 PROCEDURES[procedure.key],

@@ -26,6 +26,7 @@ def Plan() -> ft.Control:
     view = plan(store.snapshot, decision)
     return basics.column(
         basics.state_lead(view.tone, view.lead, key="plan-lead"),
+        *(basics.paragraph(text) for text in view.why_first),
         _dose(view) if view.dose else None,
         *_section("mind_title", view.mind),
         *_section("rest_title", view.rest),
@@ -45,7 +46,7 @@ def Plan() -> ft.Control:
 
 def _dose(view: PlanView) -> ft.Control:
     return basics.sheet(
-        basics.paragraph(TEXTS["dose_title"], quiet=True),
+        basics.paragraph(view.dose_title, quiet=True),
         ft.Text(
             view.dose,
             size=theme.FIGURE,

@@ -60,12 +60,12 @@ def Questions(walk: Walk) -> ft.Control:
         basics.paragraph(walk.progress, quiet=True) if walk.progress else None,
         basics.heading(walk.page.title),
         basics.paragraph(walk.page.about),
-        *(basics.state_line("danger", fault, key="fault") for fault in answers.faults),
         *(
             control
             for ask in asks
             for control in _with_keys(ask, answers, change, store.snapshot.alkalinity_unit)
         ),
+        *(basics.state_line("danger", fault, key="fault") for fault in answers.faults),
         basics.main_button(walk.button, basics.does(once, go_on), key="go-on"),
         basics.side_button(TEXTS["previous"], basics.does(go_back), key="go-back"),
     )

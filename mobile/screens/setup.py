@@ -162,6 +162,8 @@ def NewSystemPage() -> ft.Control:
     step = FIRST_RUN.index(page)
     last = step == len(FIRST_RUN) - 1
     before = {**setup_pages.OFFERED, **store.choices.setup_draft().get("answers", {})}
+    if page.key == "limits":
+        before = setup_pages.offered_ceiling(before)
 
     async def finish(draft: Mapping[str, Any]) -> bool:
         if last:

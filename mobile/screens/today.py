@@ -2,12 +2,13 @@
 
 import flet as ft
 
+from engine.records import DeliverySetting, Record, SecondSourceSetting
 from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.state.running import running
-from mobile.state.today import TodayView, today
+from mobile.state.today import AsTold, TodayView, today
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.today import TEXTS
@@ -51,7 +52,28 @@ def _ways(store: Store, view: TodayView) -> list[ft.Control]:
                 key="record-test",
             )
         ]
-    return [basics.side_button(TEXTS["to_plan"], lambda _event: store.go("/plan"), key="to-plan")]
+    told = view.as_told
+    done = (
+        [basics.main_button(told.label, basics.does(_set_as_told, store, told), key="as-told")]
+        if told
+        else []
+    )
+    return [
+        *done,
+        basics.side_button(TEXTS["to_plan"], lambda _event: store.go("/plan"), key="to-plan"),
+    ]
+
+
+async def _set_as_told(store: Store, told: AsTold) -> None:
+    """Record that pump and second source were set to what Today asks for."""
+    records: list[Record] = []
+    if told.limewater_L_per_day is not None:
+        fields = {"limewater_L_per_day": told.limewater_L_per_day}
+        records.append(store.make(DeliverySetting, fields))
+    if told.alkalinity_meq_per_day is not None:
+        fields = {"alkalinity_meq_per_day": told.alkalinity_meq_per_day}
+        records.append(store.make(SecondSourceSetting, fields))
+    await store.save(records, told.label)
 
 
 def _resume(store: Store) -> ft.Control | None:

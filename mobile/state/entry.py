@@ -240,7 +240,8 @@ def _checked_fields(form: Form, draft: Draft, against: _Against) -> Ready | Find
             continue
         if not item.entry:
             return _checked_reading(item, draft, against)
-        found = _read_amount(item, draft, against, next(iter(values.values()), None))
+        # A number is compared with the one typed before it: a pump's run with its setting or run.
+        found = _read_amount(item, draft, against, next(reversed(values.values()), None))
         if isinstance(found, Finding):
             return found
         amount = found

@@ -6,12 +6,14 @@ from engine.caps import CapValue
 from engine.decision import Decision
 from engine.demand import Demand
 from engine.limits import DosePlan
-from engine.reasons import Reason
+from engine.reasons import Code, Reason
 from engine.units import to_float
+from mobile.state.running import running
 from mobile.state.sentences import alkalinity, counted, number
 from mobile.state.snapshot import Snapshot, Tone
-from mobile.state.today import change_tone, said
+from mobile.state.today import change_tone, said, why_sentences
 from mobile.texts.plan_page import TEXTS
+from mobile.texts.today import TEXTS as TODAY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,7 +31,9 @@ class PlanView:
 
     tone: Tone
     lead: str
-    dose: str  # litres a day; empty without a plan
+    why_first: tuple[str, ...]
+    dose_title: str
+    dose: str  # litres a day; empty without a plan, and while limewater is paused
     doses: str
     demand: str
     rest: tuple[str, ...]  # second source, or where alkalinity goes without one
@@ -44,15 +48,21 @@ class PlanView:
 def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
     """Return what Plan says of a decision."""
     admitted = decision.plan if isinstance(decision.plan, DosePlan) else None
+    under_way = running(snapshot)
+    paused = under_way.paused if under_way else ""
+    why_first = (TODAY["paused_hold"],) if paused else why_sentences(snapshot, decision)
+    title, dose, doses = ("", "", "") if paused or not admitted else _dose(decision, admitted)
     return PlanView(
-        tone=change_tone(decision.change),
-        lead=said(snapshot, decision.change.reasons[0]),
-        dose=number("x_L_per_day", admitted.L_per_day) if admitted else "",
-        doses=_doses(admitted) if admitted else "",
+        tone="warn" if paused else change_tone(decision.change),
+        lead=paused or said(snapshot, decision.change.reasons[0]),
+        why_first=why_first,
+        dose_title=title,
+        dose=dose,
+        doses=doses,
         demand=_demand(snapshot, decision),
-        rest=_said_all(snapshot, decision.remainder.reasons if decision.remainder else ()),
+        rest=_rest(snapshot, decision),
         stopping=_said_all(snapshot, _reasons_of(decision.stop_safe)),
-        setting=_said_all(snapshot, decision.setting.reasons if decision.setting else ()),
+        setting=_setting(snapshot, decision),
         caps=tuple(_cap(snapshot, cap, admitted) for cap in admitted.caps) if admitted else (),
         why=_said_all(snapshot, _why(decision)),
         powder=_said_all(snapshot, _reasons_of(decision.powder)),
@@ -60,9 +70,39 @@ def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
     )
 
 
+def _dose(decision: Decision, admitted: DosePlan) -> tuple[str, str, str]:
+    """Return title, figure and line of the dose: what is kept, where nothing is to be changed."""
+    planned = number("x_L_per_day", admitted.L_per_day)
+    setting = decision.change.setting
+    if decision.change.code is Code.NOTHING_TO_DO and setting is not None:
+        kept = number("x_L_per_day", to_float(setting, "L/day"))
+        return TEXTS["keep_title"], kept, TEXTS["keep_about"].format(planned=planned)
+    return TEXTS["dose_title"], planned, _doses(admitted)
+
+
+def _rest(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
+    """Return what is left for a second source; nothing where both stay as they are set."""
+    change = decision.change
+    kept = change.code is Code.NOTHING_TO_DO and change.second_was is not None
+    if decision.remainder is None or kept:
+        return ()
+    return _said_all(snapshot, decision.remainder.reasons)
+
+
 def _doses(admitted: DosePlan) -> str:
     dose = number("x_mL", to_float(admitted.dose, "mL"))
     return TEXTS["doses"].format(doses=counted(admitted.doses_per_day, "dose"), dose=dose)
+
+
+def _setting(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
+    """Return what is set now and what that does."""
+    setting = decision.setting
+    if setting is None:
+        return ()
+    is_set = TEXTS["is_set"].format(
+        set=number("x_L_per_day", to_float(setting.limewater_set, "L/day"))
+    )
+    return (is_set, *_said_all(snapshot, setting.reasons))
 
 
 def _demand(snapshot: Snapshot, decision: Decision) -> str:

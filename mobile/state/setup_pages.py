@@ -97,6 +97,7 @@ PAGES: Final = (
             Ask(key="vessel_L", only=_VESSEL),
             Ask(key="lime_container_L", only=_CONTAINER),
             Ask(key="shared_container", options=YES_NO, only=_PUMP),
+            Ask(key="fresh_water_container_L", optional=True),
             Ask(key="pump_L_per_h", only=_PUMP, optional=True),
         ),
     ),
@@ -175,7 +176,6 @@ PAGES: Final = (
             Ask(key="net_volume_error_share"),
             Ask(key="doses_per_day"),
             Ask(key="pump_step_mL"),
-            Ask(key="fresh_water_container_L", optional=True),
             Ask(key="stirrer_every_h", optional=True),
             Ask(key="powder_assay"),
         ),
@@ -205,6 +205,13 @@ LIME_TEMPERATURE_DEGC: Final = next(
 _SETUP_FIELDS: Final = {field.name for field in fields(Setup)} - {
     "id", "at", "recorded_at", "system", "note", "typed",
 }  # fmt: skip
+
+
+def offered_ceiling(draft: Draft) -> dict[str, Any]:
+    """Return the answers with the least evaporation offered as the keeper's own ceiling."""
+    if draft.get("keeper_cap_L_per_day") is not None:
+        return dict(draft)
+    return {**draft, "keeper_cap_L_per_day": draft.get("evaporation_low_L_per_day")}
 
 
 def draft_of(setup: Setup | None) -> dict[str, Any]:

@@ -9,11 +9,12 @@ from engine.decision import Decision
 from engine.log import newest
 from engine.reasons import Code, Reason
 from engine.records import Refill, WaterTest
+from engine.units import to_float
 from engine.vocabulary import PARAMETERS
 from mobile.state.record import reading_of
 from mobile.state.recorded import reading_text
 from mobile.state.running import running
-from mobile.state.sentences import alkalinity, sentence, when
+from mobile.state.sentences import alkalinity, number, sentence, when
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.plan import TEXTS as PLAN
@@ -34,6 +35,15 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AsTold:
+    """The settings that Today asks for, ready to be recorded as done."""
+
+    label: str
+    limewater_L_per_day: float | None
+    alkalinity_meq_per_day: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TodayView:
     """Everything on Today, in the order of reading."""
 
@@ -44,6 +54,7 @@ class TodayView:
     mind: tuple[Line, ...]
     next_up: tuple[str, ...]
     first_test: bool  # no test yet: offer to record one
+    as_told: AsTold | None  # what one tap may record once the keeper has set it
 
 
 def said(snapshot: Snapshot, found: Reason) -> str:
@@ -72,11 +83,12 @@ def today(snapshot: Snapshot) -> TodayView:
             mind=(),
             next_up=(),
             first_test=False,
+            as_told=None,
         )
     change = decision.change
     under_way = running(snapshot)
     paused = under_way.paused if under_way else ""
-    why = (TEXTS["paused_hold"],) if paused else _why_sentences(snapshot, decision)
+    why = (TEXTS["paused_hold"],) if paused else why_sentences(snapshot, decision)
     return TodayView(
         tone="warn" if paused else change_tone(change),
         lead=paused or said(snapshot, change.reasons[0]),
@@ -85,10 +97,30 @@ def today(snapshot: Snapshot) -> TodayView:
         mind=_mind(snapshot, decision),
         next_up=_next_up(snapshot, decision),
         first_test=decision.alkalinity is None,
+        as_told=None if paused else _as_told(decision.change),
     )
 
 
-def _why_sentences(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
+def _as_told(change: Change) -> AsTold | None:
+    """Return the change as settings to record, or None where there is nothing to set."""
+    lime = None if change.setting is None else to_float(change.setting, "L/day")
+    was = None if change.was is None else to_float(change.was, "L/day")
+    lime = None if lime is None or lime == was else lime
+    second = None if change.second_source is None else to_float(change.second_source, "meq/day")
+    if lime is None and second is None:
+        return None
+    parts = [
+        number("x_L_per_day", lime) if lime is not None else "",
+        TEXTS["second_part"].format(value=number("x_meq_per_day", second))
+        if second is not None
+        else "",
+    ]
+    label = TEXTS["as_told"].format(what=", ".join(part for part in parts if part))
+    return AsTold(label=label, limewater_L_per_day=lime, alkalinity_meq_per_day=second)
+
+
+def why_sentences(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
+    """Return the few reasons that stand right below the decision."""
     return tuple(said(snapshot, found) for found in _why(decision))
 
 

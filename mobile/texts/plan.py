@@ -93,6 +93,12 @@ TEXTS: Final[dict[str, str]] = {
     "cap_dose_pH": (
         "More than {cap_L_per_day} in these doses would raise pH too far with each dose."
     ),
+    "cap_day_pH": (
+        "With this week's pH, more than {cap_L_per_day} could lift the day's highest pH too far."
+    ),
+    "cap_suspect": (
+        "The newest test does not fit the others. Nothing above {cap_L_per_day} until it is repeated."
+    ),
     "cap_weekly_rise": "A setting is raised by 15 % a week at most: {cap_L_per_day} now.",
     "cap_untested": (
         "The last alkalinity test is over a week old. Nothing above {cap_L_per_day} untested."
@@ -123,6 +129,16 @@ TEXTS: Final[dict[str, str]] = {
     "demand_step_down": (
         "Since a test {since_days} ago the tank uses clearly less. "
         "Look at the animals first, then temperature and salinity."
+    ),
+    "tests_shifted_up": (
+        "Since a test {since_days} ago alkalinity stands higher than expected. "
+        "Is an addition, water change or overflow missing in the log, or does the tank use less? "
+        "Record what is missing."
+    ),
+    "tests_shifted_down": (
+        "Since a test {since_days} ago alkalinity stands lower than expected. "
+        "Is a water change or a stopped pump missing in the log, or does the tank use more? "
+        "Record what is missing."
     ),
     "trend_up": "Use has risen by {change_meq_per_L_per_day} over {span_days}.",
     "trend_down": (
@@ -157,6 +173,10 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "pH_assumed": "No fresh pH on record: {assumed_pH} is assumed.",
     "pH_recorded": "The highest pH of the last day is {last_pH}.",
+    "pH_model_outside": (
+        "Salinity or temperature is outside the range of the pH model. "
+        "Only the plain limit on single doses holds."
+    ),
     "strength_assumed": (
         "Limewater is taken as saturated: {strength_meq_per_L}. Its strength was not checked."
     ),

@@ -5,6 +5,9 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     "no_setup": "Set up the system first.",
     "dose_title": "Limewater by plan",
+    "keep_title": "Limewater, kept as it is set",
+    "keep_about": "By the numbers {planned}: too little apart to touch anything.",
+    "is_set": "Limewater is set to {set}.",
     "doses": "{doses} of {dose}, spread over the day.",
     "demand_tests": (
         "About {best} ({meq}); nine times in ten between {low} and {high}. From {count} tests."
@@ -30,6 +33,8 @@ TEXTS: Final[dict[str, str]] = {
     "cap_pump_range": "What the pump can give",
     "cap_vessel_surge": "One dose through the vessel",
     "cap_dose_pH": "pH rise of one dose",
+    "cap_day_pH": "The day's highest pH",
+    "cap_suspect": "No raise on a doubtful test",
     "cap_weekly_rise": "Raise of the setting in a week",
     "cap_untested": "No raise without a fresh test",
 }

@@ -135,7 +135,8 @@ TEXTS: Final[dict[str, str]] = {
     "mix_leak_wet": "Wet or weeping",
     "mix_leak_wet_why": "Switch the stirrer off. Wipe the seal. Close the lid again.",
     "mix_outlet_in_jug": "See that the outlet hangs in the jug.",
-    "mix_stir_off": "Switch off the stirrer and the limewater pump.",
+    "mix_stir_off_note": "The limewater pump stays off, too.",
+    "mix_stir_off": "Switch the stirrer off.",
     # --- hands and phone
     "mix_rinse_gloves": "Rinse the gloves under the tap.",
     "mix_gloves_off": "Take the gloves off.",
@@ -144,12 +145,18 @@ TEXTS: Final[dict[str, str]] = {
     # --- rest, and clear again
     "mix_rest": "Let the vessel rest for 4 hours.",
     "mix_rest_note": "Overnight is better; 2 hours is the least. You may close the app.",
-    "mix_run_clear": "Run water through the vessel into the jug.",
+    "mix_run_clear": "Switch on only what feeds the vessel: it runs into the jug.",
     "mix_run_clear_note": "Fill the outlet line once, and go on until the drops are clear.",
     "mix_clear": "Is the overflow clear?",
     "mix_clear_clear": "Clear as water",
     "mix_clear_milky": "Still milky",
     "mix_clear_milky_why": "No lime into the tank yet: the vessel rests once more.",
+    "mix_feed_off": "Switch it off again.",
+    "mix_pH_again_note": "Hours have passed: measure it again before limewater runs.",
+    "mix_pH_again_high_why": (
+        "Leave the limewater off until the pH is below 8.4. Nothing is made up later."
+    ),
+    "mix_pH_again_unknown_why": "Measure the pH first. The limewater stays off until then.",
     "mix_outlet_back": "Hang the outlet back over the sump.",
     "mix_outlet_back_note": "Its end stays above the highest water level, with air between.",
     "mix_drip": "Do clear drops fall through air into the sump?",
@@ -159,7 +166,7 @@ TEXTS: Final[dict[str, str]] = {
         "Lift the outlet out of the sump. Leave lime off until you found the blockage or siphon."
     ),
     "mix_all_on": "Switch pump, stirrer and top-off back on.",
-    "mix_all_on_note": "Only what was on before, at the setting it had before.",
+    "mix_all_on_note": "Only what was on before. Set no more than Today says.",
     "mix_first_hour": "Look at the vessel again in one hour.",
     "mix_look": "Are the drops into the sump clear?",
     "mix_look_note": "Look only; touch it with goggles and gloves on.",

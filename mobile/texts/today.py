@@ -18,6 +18,8 @@ TEXTS: Final[dict[str, str]] = {
     "test_next": "Next alkalinity test: {day}.",
     "last_refill": "Last refill {when}.",
     "paused_hold": "Keep it off until the procedure is finished. What is missed is never made up.",
+    "as_told": "It is set now: {what}",
+    "second_part": "second source {value}",
     "record_test": "Record an alkalinity test",
     "to_plan": "Why, and the whole plan",
     "resume": "Go on: {procedure}",

@@ -159,6 +159,25 @@ def test_dose_pH_cap_is_a_twentieth_meq_a_litre_each_dose():
     assert cap(Code.CAP_DOSE_PH) == pytest.approx(24 * 0.05 * 405.0 / 45.0)
 
 
+def test_dose_pH_cap_follows_the_carbonate_model_but_never_beyond_the_plain_guard():
+    tight = replace(CONTEXT, largest_dose_meq_per_L=0.03)
+    assert cap(Code.CAP_DOSE_PH, context=tight) == pytest.approx(24 * 0.03 * 405.0 / 45.0)
+    loose = replace(CONTEXT, largest_dose_meq_per_L=0.2)
+    assert cap(Code.CAP_DOSE_PH, context=loose) == cap(Code.CAP_DOSE_PH)
+
+
+def test_day_pH_cap_holds_the_dose():
+    assert dose(5.3, context=replace(CONTEXT, day_pH_L_per_day=3.6)) == pytest.approx(3.6)
+    none_left = admit(need(5.3), LIMITS, replace(CONTEXT, day_pH_L_per_day=0.0))
+    assert isinstance(none_left, Refusal)
+
+
+def test_nothing_is_raised_while_the_newest_test_is_doubted():
+    context = replace(CONTEXT, newest_is_suspect=True, current_L_per_day=4.8)
+    assert dose(5.5, context=context) == pytest.approx(4.8)
+    assert dose(3.6, context=context) == pytest.approx(3.6)
+
+
 def test_weekly_rise_cap_is_fifteen_percent_and_undoes_nothing():
     context = replace(CONTEXT, week_ago_L_per_day=4.0, current_L_per_day=4.0)
     assert cap(Code.CAP_WEEKLY_RISE, context=context) == pytest.approx(4.6)
@@ -179,6 +198,8 @@ def test_every_cap_is_one_that_the_table_names():
         vessel_L=5.0,
         week_ago_L_per_day=5.0,
         alkalinity_age_days=8.0,
+        day_pH_L_per_day=6.0,
+        newest_is_suspect=True,
     )
     assert {c.code for c in cap_values(LIMITS, context, 0.0)} == {code for code, _ in CAPS}
 
@@ -252,6 +273,8 @@ def test_a_limit_is_a_finite_number_of_at_least_zero(name, bad):
         "week_ago_L_per_day",
         "alkalinity_age_days",
         "pH_nbs",
+        "largest_dose_meq_per_L",
+        "day_pH_L_per_day",
     ],
 )
 def test_a_fact_is_a_finite_number(name):
@@ -265,12 +288,13 @@ def test_a_need_is_finite():
         need(float("nan"))
 
 
-def test_approach_is_a_quarter_of_the_gap_a_day_within_its_limits():
+def test_approach_is_a_quarter_a_day_of_what_exceeds_the_dead_band():
     rise = dkh(0.3)
     assert approach_meq_per_L_per_day(dkh(8.3), dkh(8.1), rise) == 0.0
-    assert approach_meq_per_L_per_day(dkh(8.3), dkh(7.5), rise) == pytest.approx(dkh(0.2))
+    assert approach_meq_per_L_per_day(dkh(8.3), dkh(7.5), rise) == pytest.approx(dkh(0.125))
+    assert approach_meq_per_L_per_day(dkh(8.3), dkh(7.99), rise) == pytest.approx(dkh(0.0025))
     assert approach_meq_per_L_per_day(dkh(8.3), dkh(5.0), rise) == pytest.approx(rise)
-    assert approach_meq_per_L_per_day(dkh(8.3), dkh(9.1), rise) == pytest.approx(-dkh(0.2))
+    assert approach_meq_per_L_per_day(dkh(8.3), dkh(9.1), rise) == pytest.approx(-dkh(0.125))
     assert approach_meq_per_L_per_day(dkh(8.3), dkh(12.0), rise) == pytest.approx(-dkh(0.5))
 
 

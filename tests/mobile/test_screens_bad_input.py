@@ -282,7 +282,7 @@ async def test_unset_evaporation_gives_no_dose_and_the_reason(phone: Phone):
     await app.tap("why")
     assert app.says("No dose: evaporation is not known.")
     await app.go("/setup")
-    assert app.text("page-evaporation") == "Evaporation / not set · not set"
+    assert app.text("page-evaporation") == "Evaporation / not set"
 
 
 # --- storage

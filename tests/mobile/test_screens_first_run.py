@@ -71,11 +71,15 @@ async def test_every_missing_answer_is_named(phone: Phone):
     assert app.stored() == []
 
 
-async def test_limits_page_asks_for_the_own_ceiling(phone: Phone):
-    app = await begun(phone, "limits")
-    await app.tap("go-on")
+async def test_limits_page_offers_the_least_evaporation_as_the_own_ceiling(phone: Phone):
+    app = await begun(phone, "evaporation")
+    await app.type("6.3", "evaporation_low_L_per_day")
+    await app.type("7.5", "evaporation_high_L_per_day")
+    await app.tap(*["go-on"] * 3)
     assert app.path == "/new/limits"
-    assert app.all_texts("fault") == ["Still needed: Most limewater in a day, ever."]
+    assert app.text("figure-keeper_cap_L_per_day") == "6.3 L a day"
+    await app.tap("go-on")
+    assert app.path == "/new/start"
 
 
 async def test_contradictory_evaporation_is_refused_and_nothing_is_lost(phone: Phone):

@@ -156,7 +156,7 @@ def check(facts, truth, band, count, lime):
 
 
 def closed_bound(systems, seed, *, corners):
-    rng = random.Random(seed)  # noqa: S311 - a fixed draw
+    rng = random.Random(seed)
     count = Count(closest_pH=9.0)
     for _ in range(systems):
         facts = facts_of(drawn(rng))
@@ -198,7 +198,7 @@ def test_nor_a_hundred_thousand_with_the_corners_of_the_intervals():
 
 def test_applied_to_two_hundred_systems_the_full_course_stays_below_the_band():
     """Container and cut-off entered in Setup, then everything assessed once more."""
-    rng = random.Random(8)  # noqa: S311 - a fixed draw
+    rng = random.Random(8)
     recommended = passed = warned_before = courses = 0
     for _ in range(FULL):
         log = drawn(rng)
@@ -245,7 +245,7 @@ def settled(log, safe):
 
 @pytest.mark.parametrize("seed", range(40))
 def test_severity_is_ordered_and_times_agree_with_the_worst_point(seed):
-    rng = random.Random(1_000 + seed)  # noqa: S311 - a fixed draw
+    rng = random.Random(1_000 + seed)
     for case in assess(facts_of(drawn(rng))).cases:
         for earlier, later in zip(case.times, case.times[1:], strict=False):
             for one, other in zip(earlier.by_pH, later.by_pH, strict=True):

@@ -146,7 +146,7 @@ def test_faults_and_a_power_cut_lose_nothing_acknowledged(sizes, faults, cut, se
                         break
         except (PowerCut, StorageFailed):
             pass
-        rng = random.Random(seed)  # noqa: S311 - a test's choice
+        rng = random.Random(seed)
         states = sorted(set(disk.states_after_power_loss()))
         for state in rng.sample(states, min(6, len(states))):
             again = await open_in(folder_with(state))
@@ -187,7 +187,7 @@ def test_merging_is_a_union_in_any_order(history, data):
 @given(st.integers(0, 2**32))
 def test_a_mutated_export_is_never_half_imported_and_never_raises(seed):
     async def run():
-        rng = random.Random(seed)  # noqa: S311 - a test's choice
+        rng = random.Random(seed)
         source = await open_in(MemoryFolder(), device_ids=lambda: "device000s")
         await source.append([record(source.next_id(), minutes=n, note=f"n{n}") for n in range(6)])
         originals = set(_texts(source.records()))

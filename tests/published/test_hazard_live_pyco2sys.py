@@ -66,7 +66,7 @@ def balance(coming, hours):
 
 
 def test_ph_and_saturation_of_random_accidents_equal_pyco2sys():
-    rng = random.Random(5)  # noqa: S311 - a fixed draw
+    rng = random.Random(5)
     cases = [drawn(rng) for _ in range(SYSTEMS)]
     salinity, alkalinity, dic, calcium = zip(*(balance(*case) for case in cases), strict=True)
     reference = pyco2.sys(

@@ -45,6 +45,7 @@ def simulate(
     tests_a_week: float | None = None,
     outlier_share: float = 0.02,
     wrong_inputs: bool = True,
+    lime_only: bool = False,
     step: Callable[[float], float] = lambda days_ago: 1.0,
 ) -> Keeper:
     """Return one invented keeper.
@@ -63,6 +64,8 @@ def simulate(
         Share of the tests that go wrong by 1 to 3 dKH.
     wrong_inputs : bool
         Whether volume, strength and pump differ from what the keeper believes.
+    lime_only : bool
+        Whether limewater covers all, so that the plan follows the demand and no cap holds it.
     step : callable
         Factor on demand by days ago.
     """
@@ -80,10 +83,14 @@ def simulate(
         delivery=Delivery.PUMP_VESSEL,
         second_source=SecondSource.TWO_PART,
         two_part_meq_per_mL=2.0,
-        evaporation_low_L_per_day=volume * 0.02,
-        evaporation_high_L_per_day=volume * 0.02,
+        evaporation_low_L_per_day=volume * (0.08 if lime_only else 0.02),
+        evaporation_high_L_per_day=volume * (0.08 if lime_only else 0.02),
+        keeper_cap_L_per_day=volume * 0.08,
+        vessel_L=None,
     )
     lime_L = min(volume * 0.012, 0.6 * base * volume / SATURATED)
+    if lime_only:
+        lime_L = base * volume / SATURATED
     second = base * volume - lime_L * SATURATED
     log.pump(days, lime_L).second(days, second).pump_check(days, 100.0, 100.0)
     level, demand = dkh(rng.uniform(7.8, 8.8)), base
