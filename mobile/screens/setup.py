@@ -120,7 +120,10 @@ def _answers_line(page: Page, draft: Mapping[str, Any], unit: str) -> str:
     given = [
         ask for ask in page.asks if ask.matters(draft) and draft.get(ask.key) not in (None, "")
     ]
-    lines = (f"{ask.label}: {setup_pages.shown(ask, draft, unit)}" for ask in given)
+    lines = (
+        f"{ask.label}{'' if ask.label.endswith('?') else ':'} {setup_pages.shown(ask, draft, unit)}"
+        for ask in given
+    )
     return "\n".join(lines) or TEXTS["unset"]
 
 

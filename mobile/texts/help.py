@@ -27,7 +27,7 @@ SECTIONS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
         "What a dose rests on",
         (
             "One gram of powder gives 27.0 meq of alkalinity and 0.54 g of calcium, in the proportion that corals use them.",
-            "Demand: a straight line through your alkalinity tests, after everything that went in since has been taken off. The range holds nine times in ten.",
+            "Demand is estimated from your alkalinity tests, after everything that went in since has been taken off. A test far from the others is named and set aside until it is repeated. The range holds nine times in ten.",
             "Water volume is taken as unsure by ±10 % unless you say otherwise. Every limit uses the unsafe end.",
         ),
     ),
@@ -62,7 +62,7 @@ SECTIONS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
         (
             "Limewater brings alkalinity without carbon, so it raises pH at once. Then the air's carbon dioxide brings pH back, over days rather than hours: the water's buffer slows it 15 to 30 times.",
             "Room air is the strongest lever: 400 against 1000 ppm is about 0.3 pH. If corals are given more lime than air and animals can match with carbon, there is no resting pH: it climbs until lime falls out.",
-            "In this version the plan guards pH by a plain limit on each dose; the day's course is not drawn yet.",
+            "The plan limits the pH rise of one dose and the day's highest pH by this model; the day's course is not drawn yet.",
         ),
     ),
     (
@@ -74,7 +74,7 @@ SECTIONS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
                 "corals stopped feeding altogether."
             ),
             "No plan at pH 8.5 or more. With no pH on record the app assumes 8.4 and says so.",
-            "One dose stays under 0.05 meq for each litre of tank: about 0.07 pH.",
+            "One dose raises pH by at most 0.05, and alkalinity by at most 0.05 meq for each litre of tank.",
             (
                 "A test older than 14 days gives no plan. Without a plan: leave the pump as it is, "
                 "never raise it untested."

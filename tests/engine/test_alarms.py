@@ -49,7 +49,7 @@ def untested() -> KeeperLog:
         (untested(), Code.ALKALINITY_MISSING),
         (older(kettle(), 20.0), Code.ALKALINITY_STALE),
     ],
-    ids=str,
+    ids=["clock", "limits", "evaporation", "untested", "stale"],
 )
 def test_high_pH_stops_before_anything_else_is_judged(log, behind):
     plan = refused(log.read(0.1, pH_nbs=8.7))
