@@ -52,16 +52,16 @@ def inside(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     modules.mkdir()
     for name in MODULES:
         shutil.copy(SITE / name, modules / name)
-    mounts = [[str(ROOT / name), f"/work/{name}"] for name in ("engine", "mobile", "tests")]
+    mounts = [[str(ROOT / name), f"/sumpside/{name}"] for name in ("engine", "mobile", "tests")]
     mounts += [[str(SITE / name), f"/site/{name}"] for name in PACKAGES]
     mounts += [[str(modules), "/modules"]]
     script = (
         "import os, sys\n"
         "sys.dont_write_bytecode = True\n"
-        "sys.path[:0] = ['/work', '/site', '/modules']\n"
-        "os.chdir('/work')\n"
+        "sys.path[:0] = ['/sumpside', '/site', '/modules']\n"
+        "os.chdir('/sumpside')\n"
         "from tests.browser.engine_in_pyodide import run\n"
-        f"run('/work', {TARGETS!r})"
+        f"run('/sumpside', {TARGETS!r})"
     )
     job = folder / "job.json"
     job.write_text(
