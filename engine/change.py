@@ -24,6 +24,7 @@ SMALL_CHANGE_SHARE: Final = 0.05
 SMALL_SECOND_SHARE: Final = 0.10
 SECOND_WITH_PUMP_SHARE: Final = 0.03  # once the pump is changed both are set together
 _ML_PER_L: Final = 1000.0
+_ROUNDING: Final = 1e-9
 # Who has no pump is not told to set one: the reason that is given instead of the change's code.
 _SAID_INSTEAD: Final[dict[Delivery, dict[Code, Code]]] = {
     Delivery.DRIP: {
@@ -77,6 +78,12 @@ class _Situation:
         if self.share <= 1.0:
             return self.plan.L_per_day
         return floor(self.plan.L_per_day / self.share / step) * step
+
+    @property
+    def is_off_target(self) -> bool:
+        """Whether the need holds an approach: small differences then add up to a slow drift."""
+        demand = to_float(self.need.demand, "meq/day")
+        return abs(self.need.per_day.floats("meq/day").best - demand) > _ROUNDING * demand
 
     @property
     def lowest_cap(self) -> float:
@@ -140,7 +147,8 @@ def _pump_change(s: _Situation, second: float | None, remainder: Remainder) -> C
     has_second = s.setup.second_source is not SecondSource.NONE
     need = s.need.per_day.floats("meq/day").best
     pump_stays = code is Code.NOTHING_TO_DO
-    small = SMALL_SECOND_SHARE if pump_stays else SECOND_WITH_PUMP_SHARE
+    calm = pump_stays and not s.is_off_target
+    small = SMALL_SECOND_SHARE if calm else SECOND_WITH_PUMP_SHARE
     differs = second is None or abs(wanted - second) > small * need
     move_second = has_second and differs and code not in (Code.RECHARGE_FIRST, Code.NEW_TUBE_FIRST)
     if move_second and pump_stays:
@@ -186,11 +194,11 @@ def _equipment_code(s: _Situation, target: float, shown: float) -> tuple[Code, f
 
 
 def _tolerance(s: _Situation) -> float:
-    """Return the difference that is left alone: more inside the band, where demand is unsure."""
+    """Return the difference that is left alone: more near the target, where demand is unsure."""
     small = SMALL_CHANGE_SHARE * s.delivered
     low = s.setup.band_low_total_alkalinity_meq_per_L
     high = s.setup.band_high_total_alkalinity_meq_per_L
-    if not low <= s.level.best <= high:
+    if s.is_off_target or not low <= s.level.best <= high:
         return small
     need = s.need.per_day.floats("meq/day")
     return max(small, (need.high - need.best) / 2.0 / s.strength.planning_meq_per_L)

@@ -205,7 +205,8 @@ def _believed(smoothed: list[Smoothed], number: int, marks: Marks) -> Marks | No
         first = min(number, neighbour)
         same = smoothed[neighbour].deviation * smoothed[number].deviation > 0.0
         if same and first not in marks.broken:
-            return Marks(marks.set_aside - {neighbour}, marks.broken | {first}, marks.stepped)
+            # Doubts about others came from not knowing of the jump: they begin anew.
+            return Marks(frozenset(), marks.broken | {first}, marks.stepped)
     return None
 
 

@@ -4,6 +4,7 @@ What a refill tells depends on what feeds what: one container for everything, an
 whole evaporation; a plain top-off of its own, and limewater and two-part come on top.
 """
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -11,9 +12,10 @@ from itertools import pairwise
 from typing import Final
 
 from engine.facts import THROUGH_TOP_OFF, Facts
+from engine.happenings import EVAPORATION_JUMPS
 from engine.inputs import Inputs
 from engine.reasons import Code, Reason, reason
-from engine.records import Container, Delivery, Refill, Setup
+from engine.records import Container, Delivery, Happening, Refill, Setup
 from engine.timeline import days_between, percentile
 from engine.units import Quantity, Span, quantity, to_float
 
@@ -76,9 +78,12 @@ def evaporation_now(facts: Facts, setup: Setup, inputs: Inputs) -> Evaporation |
     -----
     Refills count from 7 days on; then the 10th to 90th percentile of 7-day means, or with few of
     them the lowest and highest spell, and the error of the mark. For the low end no spell counts
-    for more than 1.4 times the median one. Common practice, no source.
+    for more than 1.4 times the median one. A change of cover, fans, heating or windows starts
+    anew. Common practice, no source.
     """
-    spells = _spells(facts, setup, inputs)
+    since = facts.now - timedelta(days=WINDOW_DAYS)
+    changed = last_evaporation_change(facts)
+    spells = spells_since(facts, setup, inputs, since if changed is None else max(since, changed))
     covered = sum(days_between(s.start, s.end) for s in spells)
     fresh = bool(spells) and facts.age_days(spells[-1].end) <= REFILL_OLD_DAYS
     if covered >= MEASURED_FROM_DAYS and fresh:
@@ -175,14 +180,25 @@ def _counted_container(setup: Setup) -> Container:
     return Container.FRESH_WATER
 
 
-def _spells(facts: Facts, setup: Setup, inputs: Inputs) -> list[Spell]:
-    since = facts.now - timedelta(days=WINDOW_DAYS)
+def last_evaporation_change(facts: Facts) -> datetime | None:
+    """Return when a cover, fans, heating or windows last changed the evaporation."""
+    changes = [h.at for h in facts.of(Happening) if h.what in EVAPORATION_JUMPS]
+    return changes[-1] if changes else None
+
+
+def spells_since(facts: Facts, setup: Setup, inputs: Inputs, since: datetime) -> list[Spell]:
+    """Return the spells between refills to the mark from a moment on, oldest first."""
     container = _counted_container(setup)
     refills = [r for r in facts.of(Refill) if r.container is container and r.at >= since]
     marks = sorted({refill.at for refill in refills if refill.to_mark})
+    used_L = dict.fromkeys(marks, 0.0)
+    for refill in refills:  # each belongs to the mark that it leads up to
+        place = bisect_left(marks, refill.at)
+        if place < len(marks):
+            used_L[marks[place]] += refill.volume_L
     spells: list[Spell] = []
     for start, end in pairwise(marks):
-        used = sum(r.volume_L for r in refills if start < r.at <= end)
+        used = used_L[end]
         if setup.shared_container or setup.delivery in THROUGH_TOP_OFF:
             unseen = 0.0
         elif inputs.settings.at(start) is None:

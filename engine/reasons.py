@@ -113,12 +113,16 @@ class Code(StrEnum):
     STOP_SAFE_UNKNOWN = "stop_safe_unknown"
     SHORT_OF_ALKALINITY = "short_of_alkalinity"
     SHORT_BELOW_BAND = "short_below_band"
+    SHORT_PASSES_BAND = "short_passes_band"
+    SHORT_IN_BAND = "short_in_band"
+    SETTLES = "settles"
     SECOND_HELD_NET_RISE = "second_held_net_rise"
     SECOND_HELD_STOPPED_RISE = "second_held_stopped_rise"
     HELD_SHORT = "held_short"
     HELD_SHORT_BELOW_BAND = "held_short_below_band"
     SECOND_SOURCE_TWO_PART = "second_source_two_part"
     SECOND_SOURCE_REACTOR = "second_source_reactor"
+    REACTOR_ALKALINITY = "reactor_alkalinity"
 
     # Powder
     POWDER_LEFT = "powder_left"

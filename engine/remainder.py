@@ -5,10 +5,11 @@ from typing import Final
 
 from engine.caps import LimitContext, Limits
 from engine.dosing import DoseNeed
-from engine.horizon import days_until
+from engine.horizon import HORIZON_DAYS
 from engine.limits import DosePlan
 from engine.reasons import Code, Reason, reason
 from engine.records import SecondSource, Setup
+from engine.settling import Settling, settling
 from engine.units import Estimate, Span, estimate, to_float
 
 # A shortfall below this share of the need is not worth a second source (common practice).
@@ -27,6 +28,8 @@ class Remainder:
     days_to_band_low: Estimate | None  # where alkalinity stays short
     days_to_floor: Estimate | None
     reasons: tuple[Reason, ...]
+    settles: Estimate | None = None  # meq/L, where alkalinity stays short
+    effluent_alkalinity: Estimate | None = None  # meq/L, of a reactor whose flow is kept
 
     @property
     def meq_per_day(self) -> float:
@@ -61,7 +64,7 @@ def remainder(
         left = Span(0.0, 0.0, left.high)
     demand = to_float(need.demand, "meq/day")
     if setup.second_source is SecondSource.NONE:
-        return _without(left, demand, lime_meq, setup=setup, level=level_meq_per_L)
+        return _without(left, demand - lime_meq, demand, setup, level_meq_per_L)
     found = _with(left, setup, level_meq_per_L)
     need_meq = to_float(need.per_day.best, "meq/day")
     if wanted.best - left.best <= NEGLIGIBLE_SHARE * need_meq:
@@ -71,7 +74,7 @@ def remainder(
     short = demand - lime_meq - left.best
     if short <= NEGLIGIBLE_SHARE * demand:
         return replace(found, reasons=(*found.reasons, held))
-    return _held(found, held, short, setup=setup, level=level_meq_per_L)
+    return _heading(found, held, short=short, demand=demand, setup=setup, level=level_meq_per_L)
 
 
 def _ceilings_meq_per_day(
@@ -95,119 +98,136 @@ def _ceilings_meq_per_day(
     return by_net, stopped * context.net_volume_low_L - most_lime_meq
 
 
-def _held(
-    found: Remainder,
-    held: Reason,
-    short_meq_per_day: float,
-    *,
-    setup: Setup,
-    level: Span,
+def _heading(
+    found: Remainder, *before: Reason, short: float, demand: float, setup: Setup, level: Span
 ) -> Remainder:
-    """Return the remainder with the limit that holds it down, and where alkalinity then heads."""
-    to_low, to_floor = _days_short(short_meq_per_day, setup, level)
-    told = _short_reason(setup, short_meq_per_day, to_low, to_floor)
+    """Return the remainder with where alkalinity heads on so much too little, meq/day."""
+    course = settling(
+        setup, level_meq_per_L=level, demand_meq_per_day=demand, short_meq_per_day=short
+    )
     return replace(
         found,
-        days_to_band_low=estimate(to_low, "day"),
-        days_to_floor=estimate(to_floor, "day"),
-        reasons=(*found.reasons, held, told),
+        days_to_band_low=estimate(course.to_band_low, "day"),
+        days_to_floor=estimate(course.to_floor, "day"),
+        settles=estimate(course.rest_meq_per_L, "meq/L"),
+        reasons=(*found.reasons, *before, *_short_reasons(setup, short, course)),
     )
 
 
 def _with(left: Span, setup: Setup, level: Span) -> Remainder:
-    two_part = effluent = None
-    reasons: tuple[Reason, ...] = ()
-    if left.best > 0.0:
-        two_part, effluent, found = _in_units(left, setup, level)
-        reasons = (found,)
-    return Remainder(
+    found = Remainder(
         source=setup.second_source,
         alkalinity=estimate(left, "meq/day"),
-        two_part=two_part,
-        effluent=effluent,
+        two_part=None,
+        effluent=None,
         days_to_band_low=None,
         days_to_floor=None,
-        reasons=reasons,
+        reasons=(),
+    )
+    if left.best <= 0.0:
+        return found
+    if setup.second_source is SecondSource.TWO_PART:
+        return _by_two_part(found, left, setup)
+    return _by_reactor(found, left, setup, level)
+
+
+def _by_two_part(found: Remainder, left: Span, setup: Setup) -> Remainder:
+    strength = setup.two_part_meq_per_mL
+    if strength is None:
+        return _of_unknown_strength(found, left)
+    each = left.scaled(1.0 / strength)
+    told = reason(
+        Code.SECOND_SOURCE_TWO_PART,
+        remainder_meq_per_day=left.best,
+        each_part_mL_per_day=each.best,
+        two_part_meq_per_mL=strength,
+    )
+    return replace(found, two_part=estimate(each, "mL/day"), reasons=(told,))
+
+
+def _by_reactor(found: Remainder, left: Span, setup: Setup, level: Span) -> Remainder:
+    """Return the flow at the recorded effluent, and the effluent at the recorded flow.
+
+    A reactor's credit is what its water has beyond the tank's own alkalinity.
+    """
+    effluent, kept_flow = setup.reactor_effluent_meq_per_L, setup.reactor_flow_L_per_day
+    flow = needed = None
+    reasons: list[Reason] = []
+    if effluent is not None and effluent > level.best:
+        gain = effluent - level.best
+        flow = left.scaled(1.0 / gain)
+        reasons.append(
+            reason(
+                Code.SECOND_SOURCE_REACTOR,
+                remainder_meq_per_day=left.best,
+                effluent_L_per_day=flow.best,
+                effluent_mL_per_min=flow.best * 1000.0 / _MIN_PER_DAY,
+                effluent_gain_meq_per_L=gain,
+            )
+        )
+    if kept_flow is not None:
+        needed = Span(*(level.best + value / kept_flow for value in left))
+        reasons.append(
+            reason(
+                Code.REACTOR_ALKALINITY,
+                remainder_meq_per_day=left.best,
+                flow_mL_per_min=kept_flow * 1000.0 / _MIN_PER_DAY,
+                effluent_meq_per_L=needed.best,
+            )
+        )
+    if not reasons:
+        return _of_unknown_strength(found, left)
+    return replace(
+        found,
+        effluent=None if flow is None else estimate(flow, "L/day"),
+        effluent_alkalinity=None if needed is None else estimate(needed, "meq/L"),
+        reasons=tuple(reasons),
     )
 
 
-def _in_units(
-    left: Span, setup: Setup, level: Span
-) -> tuple[Estimate | None, Estimate | None, Reason]:
-    two_part, reactor = setup.two_part_meq_per_mL, setup.reactor_effluent_meq_per_L
-    if setup.second_source is SecondSource.TWO_PART and two_part is not None:
-        each = left.scaled(1.0 / two_part)
-        numbers = {
-            "remainder_meq_per_day": left.best,
-            "each_part_mL_per_day": each.best,
-            "two_part_meq_per_mL": two_part,
-        }
-        return estimate(each, "mL/day"), None, reason(Code.SECOND_SOURCE_TWO_PART, **numbers)
-    # A reactor's credit is what it adds to the tank's own alkalinity.
-    if setup.second_source is SecondSource.REACTOR and reactor is not None:
-        gain = reactor - level.best
-        if gain > 0.0:
-            flow = left.scaled(1.0 / gain)
-            numbers = {
-                "remainder_meq_per_day": left.best,
-                "effluent_L_per_day": flow.best,
-                "effluent_mL_per_min": flow.best * 1000.0 / _MIN_PER_DAY,
-                "effluent_gain_meq_per_L": gain,
-            }
-            return None, estimate(flow, "L/day"), reason(Code.SECOND_SOURCE_REACTOR, **numbers)
-    unknown = reason(Code.SECOND_SOURCE_UNKNOWN_STRENGTH, remainder_meq_per_day=left.best)
-    return None, None, unknown
+def _of_unknown_strength(found: Remainder, left: Span) -> Remainder:
+    told = reason(Code.SECOND_SOURCE_UNKNOWN_STRENGTH, remainder_meq_per_day=left.best)
+    return replace(found, reasons=(told,))
 
 
-def _without(
-    left: Span, demand_meq_per_day: float, lime_meq_per_day: float, *, setup: Setup, level: Span
-) -> Remainder:
-    """Return where alkalinity heads when nothing supplies the rest.
-
-    The shortfall is taken as constant. Consumption falls with alkalinity, so the real course is
-    slower: the days are on the early side.
-    """
-    short_meq_per_day = demand_meq_per_day - lime_meq_per_day
-    to_low = to_floor = None
-    reasons: tuple[Reason, ...] = ()
-    if left.best > 0.0 and short_meq_per_day > NEGLIGIBLE_SHARE * demand_meq_per_day:
-        to_low, to_floor = _days_short(short_meq_per_day, setup, level)
-        reasons = (_short_reason(setup, short_meq_per_day, to_low, to_floor),)
-    return Remainder(
+def _without(left: Span, short: float, demand: float, setup: Setup, level: Span) -> Remainder:
+    """Return where alkalinity heads when nothing supplies the rest."""
+    found = Remainder(
         source=SecondSource.NONE,
         alkalinity=estimate(left, "meq/day"),
         two_part=None,
         effluent=None,
-        days_to_band_low=None if to_low is None else estimate(to_low, "day"),
-        days_to_floor=None if to_floor is None else estimate(to_floor, "day"),
-        reasons=reasons,
+        days_to_band_low=None,
+        days_to_floor=None,
+        reasons=(),
     )
+    if left.best <= 0.0 or short <= NEGLIGIBLE_SHARE * demand:
+        return found
+    return _heading(found, short=short, demand=demand, setup=setup, level=level)
 
 
-def _days_short(short_meq_per_day: float, setup: Setup, level: Span) -> tuple[Span, Span]:
-    """Return the days to the low end of the band and to the floor."""
-    error = setup.net_volume_error_share
-    fall = short_meq_per_day / setup.net_volume_L
-    falls = Span(fall * (1.0 - error), fall, fall * (1.0 + error))
-    return (
-        days_until(level, setup.band_low_total_alkalinity_meq_per_L, falls),
-        days_until(level, setup.floor_total_alkalinity_meq_per_L, falls),
-    )
-
-
-def _short_reason(setup: Setup, short_meq_per_day: float, to_low: Span, to_floor: Span) -> Reason:
+def _short_reasons(setup: Setup, short_meq_per_day: float, course: Settling) -> tuple[Reason, ...]:
+    to_low, to_floor = course.to_band_low, course.to_floor
     band_low = setup.band_low_total_alkalinity_meq_per_L
     short = {"short_meq_per_day": short_meq_per_day, "band_low_meq_per_L": band_low}
     beside = setup.second_source is not SecondSource.NONE
-    if to_low.best <= 0.0:
-        return reason(Code.HELD_SHORT_BELOW_BAND if beside else Code.SHORT_BELOW_BAND, **short)
-    return reason(
-        Code.HELD_SHORT if beside else Code.SHORT_OF_ALKALINITY,
-        **short,
-        fall_meq_per_L_per_day=short_meq_per_day / setup.net_volume_L,
-        band_low_low_days=to_low.low,
-        band_low_high_days=to_low.high,
-        floor_meq_per_L=setup.floor_total_alkalinity_meq_per_L,
-        floor_low_days=to_floor.low,
-        floor_high_days=to_floor.high,
+    rest = reason(
+        Code.SETTLES,
+        rest_low_meq_per_L=course.rest_meq_per_L.low,
+        rest_high_meq_per_L=course.rest_meq_per_L.high,
     )
+    if to_low.best <= 0.0:
+        code = Code.HELD_SHORT_BELOW_BAND if beside else Code.SHORT_BELOW_BAND
+        return (reason(code, **short), rest)
+    numbers = {**short, "fall_meq_per_L_per_day": short_meq_per_day / setup.net_volume_L}
+    if to_low.low >= HORIZON_DAYS:
+        return (reason(Code.SHORT_IN_BAND, **numbers), rest)
+    numbers |= {"band_low_low_days": to_low.low, "band_low_high_days": to_low.high}
+    if to_floor.low >= HORIZON_DAYS:
+        return (reason(Code.SHORT_PASSES_BAND, **numbers), rest)
+    numbers |= {
+        "floor_meq_per_L": setup.floor_total_alkalinity_meq_per_L,
+        "floor_low_days": to_floor.low,
+        "floor_high_days": to_floor.high,
+    }
+    return (reason(Code.HELD_SHORT if beside else Code.SHORT_OF_ALKALINITY, **numbers), rest)

@@ -5,7 +5,7 @@ from typing import Any
 
 from engine.caps import CapValue
 from engine.decision import Decision
-from engine.demand import Demand, NoDemand
+from engine.demand import Demand, NoDemand, Trend
 from engine.evaporation import Evaporation
 from engine.limits import DosePlan, Refusal
 from engine.reasons import Reason
@@ -109,6 +109,8 @@ def _remainder(left: Remainder | None) -> dict[str, Any] | None:
         **_three(left.effluent, "effluent", "L_per_day", "L/day"),
         **_three(left.days_to_band_low, "to_band_low", "days", "day"),
         **_three(left.days_to_floor, "to_floor", "days", "day"),
+        **_three(left.settles, "settles", "meq_per_L", "meq/L"),
+        **_three(left.effluent_alkalinity, "effluent", "meq_per_L", "meq/L"),
         "reasons": reasons(left.reasons),
     }
 
@@ -137,7 +139,27 @@ def _demand(demand: Demand | NoDemand | None) -> dict[str, Any] | None:
         "test_count": demand.test_count,
         **_one(demand.span, "span_days", "day"),
         **_one(demand.age, "age_days", "day"),
+        "trend": _trend(demand.trend),
+        "suspects": [
+            {
+                "at": suspect.at.isoformat(),
+                **_one(suspect.value, "value_meq_per_L", "meq/L"),
+                **_three(suspect.expected, "expected", "meq_per_L", "meq/L"),
+            }
+            for suspect in demand.suspects
+        ],
+        **_three(demand.calcium_ratio, "calcium_ratio", "mg_per_meq", "mg/meq"),
+        **_one(demand.test_error, "test_error_meq_per_L", "meq/L"),
         "reasons": reasons(demand.reasons),
+    }
+
+
+def _trend(trend: Trend | None) -> dict[str, Any] | None:
+    if trend is None:
+        return None
+    return {
+        **_three(trend.change, "change", "meq_per_L_per_day", "meq/L/day"),
+        **_one(trend.over, "over_days", "day"),
     }
 
 

@@ -267,6 +267,19 @@ TEXTS: Final[dict[str, str]] = {
         "{short_meq_per_day} is missing, and alkalinity is below {band_low_meq_per_L} already. "
         "Test daily and get a second source now."
     ),
+    "short_passes_band": (
+        "{short_meq_per_day} is missing: alkalinity falls by {fall_meq_per_L_per_day}, then slower. "
+        "It passes {band_low_meq_per_L} in {band_low_low_days} to {band_low_high_days}. "
+        "Test every few days."
+    ),
+    "short_in_band": (
+        "{short_meq_per_day} is missing: alkalinity sinks, but stays above {band_low_meq_per_L}. "
+        "Nothing else is needed now."
+    ),
+    "settles": (
+        "It would come to rest near {rest_low_meq_per_L} to {rest_high_meq_per_L}, "
+        "as animals take less of less."
+    ),
     "second_held_net_rise": (
         "The second source is held to {ceiling_meq_per_day} of the {wanted_meq_per_day} left: "
         "more could raise alkalinity faster than your limit."
@@ -291,6 +304,9 @@ TEXTS: Final[dict[str, str]] = {
     "second_source_reactor": (
         "{remainder_meq_per_day} is left for the reactor: {effluent_mL_per_min}, as its water "
         "brings {effluent_gain_meq_per_L} more than the tank has."
+    ),
+    "reactor_alkalinity": (
+        "At its present flow of {flow_mL_per_min} the reactor's water should have {effluent_meq_per_L}."
     ),
     # --- powder
     "powder_left": (

@@ -1,5 +1,6 @@
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
+from math import log
 
 import pytest
 
@@ -256,9 +257,29 @@ def test_without_a_second_source_the_days_are_told():
     left = kettle(evaporation_low_L_per_day=4.0).decide().remainder
     assert left is not None
     assert left.days_to_band_low is not None
-    # 5.3 - 3.6 L short of 40.9 meq in 450 L: 0.154 meq/L a day from 8.3 to 7.5 dKH
-    expected = dkh(0.8) / (1.7 * 40.897 / 450.0)
+    # 5.3 - 3.6 L short of 40.9 meq in 450 L: 0.154 meq/L a day at first, from 8.3 to 7.5 dKH;
+    # with 15 % less demand for each dKH it comes to rest 2.14 dKH lower
+    drop = (1.7 / 5.3) / 0.15
+    expected = -dkh(drop) / (1.7 * 40.897 / 450.0) * log(1.0 - 0.8 / drop)
     assert left.days_to_band_low.floats("day").best == pytest.approx(expected, rel=0.02)
+    assert left.settles is not None
+    assert left.settles.floats("meq/L").best == pytest.approx(dkh(8.3 - drop), rel=0.01)
+
+
+def test_reactor_of_a_fixed_flow_gets_its_alkalinity_told():
+    log = kettle(
+        second_source=SecondSource.REACTOR,
+        reactor_flow_L_per_day=20.0,
+        evaporation_low_L_per_day=4.0,
+    ).second(59.0, 0.0)
+    left = log.decide().remainder
+    assert left is not None
+    assert left.effluent is None
+    assert left.effluent_alkalinity is not None
+    meq = left.alkalinity.floats("meq/day").best
+    # what 20 litres a day must bring beyond the tank's own 8.3 dKH
+    needed = left.effluent_alkalinity.floats("meq/L").best
+    assert needed == pytest.approx(dkh(8.3) + meq / 20.0, rel=1e-3)
 
 
 # --- stopping

@@ -250,6 +250,15 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.SHORT_BELOW_BAND: lambda: falling(5.3, 0.05, 7.8, evaporation_low_L_per_day=4.0),
     Code.STOP_SAFE_UNKNOWN: lambda: without_tests(kettle()),
     Code.SHORT_OF_ALKALINITY: lambda: kettle(evaporation_low_L_per_day=4.0),
+    Code.SHORT_PASSES_BAND: lambda: kettle(
+        evaporation_low_L_per_day=5.3,
+        band_low_total_alkalinity_meq_per_L=dkh(7.9),
+        floor_total_alkalinity_meq_per_L=dkh(5.5),
+    ),
+    Code.SHORT_IN_BAND: lambda: kettle(
+        evaporation_low_L_per_day=5.6, band_low_total_alkalinity_meq_per_L=dkh(7.0)
+    ),
+    Code.SETTLES: lambda: kettle(evaporation_low_L_per_day=4.0),
     Code.SECOND_HELD_NET_RISE: lambda: two_part(
         target_total_alkalinity_meq_per_L=dkh(8.9), net_rise_meq_per_L_per_day=dkh(0.05)
     ),
@@ -266,6 +275,9 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.SECOND_SOURCE_TWO_PART: two_part,
     Code.SECOND_SOURCE_REACTOR: lambda: two_part(
         second_source=SecondSource.REACTOR, reactor_effluent_meq_per_L=dkh(35.0)
+    ),
+    Code.REACTOR_ALKALINITY: lambda: two_part(
+        second_source=SecondSource.REACTOR, reactor_flow_L_per_day=20.0
     ),
     Code.POWDER_LEFT: lambda: kettle().recharge(3.0, 125.0),
     Code.POWDER_UNKNOWN: kettle,

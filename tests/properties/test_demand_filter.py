@@ -19,6 +19,7 @@ from engine.limits import DosePlan
 from engine.reasons import Code
 from engine.records import WaterTest
 from engine.strength import strength_now
+from engine.units import to_float
 from tests.support.keeper_log import SYSTEM, KeeperLog, dkh
 from tests.support.simulated_keepers import Truth, moved_to, simulate
 
@@ -124,13 +125,12 @@ def test_a_step_is_hardly_ever_said_of_a_steady_tank():
     assert sum(calm) / len(calm) <= 0.05
 
 
-# The newest test is not among them: it still moves a plan by up to 14 % (DEVELOPERS.md, Open).
-PLACES = {"old": -20, "middle": -8, "last but one": -2}
+PLACES = {"old": -20, "middle": -8, "last but one": -2, "newest": -1}
 
 
 @pytest.mark.parametrize("place", PLACES)
 def test_one_wild_test_moves_the_plan_by_less_than_five_percent(place):
-    demands, plans = [], []
+    demands, plans, held_count = [], [], 0
     for seed in range(40):
         rng = Random(seed)
         log = simulate(
@@ -155,12 +155,21 @@ def test_one_wild_test_moves_the_plan_by_less_than_five_percent(place):
             demands.append(moved(after.demand.per_day_meq.best, calm.demand.per_day_meq.best))
         # A newest test far above the band stops limewater until it is repeated: no plan then.
         if isinstance(calm.plan, DosePlan) and isinstance(after.plan, DosePlan):
-            plans.append(moved(after.plan.L_per_day, calm.plan.L_per_day))
+            held = after.plan.binding[:1] == (Code.CAP_SUSPECT,)
+            if held:  # nothing is raised until the test is repeated: what is given stays
+                assert after.setting is not None
+                given = to_float(after.setting.delivered, "L/day")
+                assert after.plan.L_per_day == pytest.approx(given, rel=0.02)
+                assert after.plan.L_per_day <= calm.plan.L_per_day
+                held_count += 1
+            else:
+                plans.append(moved(after.plan.L_per_day, calm.plan.L_per_day))
     print(
-        f"\nwild test ({place}): {len(plans)} plans move at most {max(plans):.1%}; "
+        f"\nwild test ({place}): {len(plans)} plans move at most {max(plans):.1%}, "
+        f"{held_count} hold what is given; "
         f"{len(demands)} demands at most {max(demands):.1%}, half of them {median(demands):.1%}"
     )
-    assert len(plans) >= 15
+    assert len(plans) + held_count >= 15
     assert sum(each < 0.05 for each in plans) >= 0.95 * len(plans)
     assert max(plans) < 0.10
     assert len(demands) >= 30

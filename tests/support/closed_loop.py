@@ -1,0 +1,241 @@
+"""A year of a tank whose keeper does what the app says, and of one who never changes a setting.
+
+The tank knows what the keeper does not: its true volume, how evaporation goes with the season,
+corals that grow, a pump tube that wears, limewater that weakens towards its recharge, tests that
+scatter. The keeper only sees readings.
+"""
+
+from dataclasses import dataclass, field
+from datetime import timedelta
+from math import cos, pi
+from random import Random
+
+from engine.decision import Decision
+from engine.errors import EngineError
+from engine.gas_exchange import Air
+from engine.limits import DosePlan
+from engine.reasons import Code
+from engine.records import Delivery, SecondSource
+from engine.seawater import density_kg_per_m3
+from engine.steady_state import steady_state
+from engine.units import to_float
+from engine.vocabulary import MEQ_PER_DKH
+from tests.support.keeper_log import NOW, KeeperLog, dkh
+
+DAYS = 365
+TARGET_DKH = 8.3
+SATURATED = 40.897  # meq/L at 24 degC
+AIR = Air(pCO2_uatm=750.0, exchange_per_day=25.0)
+AFTERNOON_PH = 0.08  # above the day's mean
+TEST_DAYS = frozenset((0, 2, 4))  # of the week
+
+
+@dataclass(kw_only=True)
+class Tank:
+    """What is true."""
+
+    rng: Random
+    believed_L: float = 450.0
+    volume_L: float = 0.0
+    alkalinity_dKH: float = TARGET_DKH
+    salinity: float = 35.0
+    surplus_L: float = 0.0  # above the run level
+    tube: float = 1.0  # delivered of set
+    charge_age: float = 0.0
+
+    def __post_init__(self) -> None:
+        self.volume_L = self.believed_L * (1.0 + self.rng.gauss(0.0, 0.04))
+
+    def evaporation_L(self, day: float) -> float:
+        """About 9 L a day, a quarter more in January, and weather."""
+        season = 9.0 * (1.0 + 0.25 * cos(2.0 * pi * day / 365.0))
+        return season * (1.0 + self.rng.gauss(0.0, 0.08))
+
+    def demand_dKH(self, day: float) -> float:
+        """Corals grow from 0.9 to 1.8 dKH a day, and take less of less."""
+        grown = 0.9 + 0.9 * day / 365.0
+        return max(0.0, grown * (1.0 + 0.15 * (self.alkalinity_dKH - TARGET_DKH)))
+
+    @property
+    def strength(self) -> float:
+        """Share of saturation: full after a recharge, weaker from the twelfth day."""
+        return 0.98 - 0.02 * max(0.0, self.charge_age - 12.0)
+
+    def live(self, day: int, lime_set_L: float, second_meq: float) -> dict[str, float]:
+        """Pass a day and return what it was like."""
+        lime_L = lime_set_L * self.tube
+        meq = lime_L * SATURATED * self.strength + second_meq
+        demand = self.demand_dKH(day)
+        given = meq / self.volume_L / MEQ_PER_DKH
+        self.alkalinity_dKH += given - demand
+        evaporation = self.evaporation_L(day)
+        water = lime_L + second_meq / 1000.0  # 2 meq/mL in two parts
+        self.surplus_L = max(0.0, self.surplus_L + water - evaporation)
+        salt_g = second_meq * 0.058443
+        self.salinity += salt_g / self.volume_L / 1.0233
+        self.tube -= 0.0005
+        self.charge_age += 1.0
+        return {
+            "pH": self.highest_pH(given * MEQ_PER_DKH, second_meq / self.volume_L),
+            "evaporation_L": evaporation,
+            "lime_L": lime_L,
+            "given_dKH": given,
+            "salinity": self.shown_salinity,
+        }
+
+    @property
+    def shown_salinity(self) -> float:
+        return self.salinity * self.volume_L / (self.volume_L + self.surplus_L)
+
+    def highest_pH(self, given_meq_per_L: float, second_meq_per_L: float) -> float:
+        """The day's highest pH: at rest with the room, and the afternoon on top."""
+        kg_per_L = density_kg_per_m3(35.0, 25.0) / 1000.0
+        try:
+            state = steady_state(
+                total_alkalinity_umol_per_kg=dkh(self.alkalinity_dKH) * 1000.0 / kg_per_L,
+                salinity=35.0,
+                temperature_degC=25.0,
+                air=AIR,
+                lime_meq_per_L_per_day=max(0.0, given_meq_per_L - second_meq_per_L),
+                other_alkalinity_meq_per_L_per_day=second_meq_per_L,
+                other_dic_mmol_per_L_per_day=second_meq_per_L,
+            )
+        except EngineError:
+            return 9.0
+        return state.pH_nbs + AFTERNOON_PH
+
+    def change_water(self, litres: float, salinity: float, alkalinity_dKH: float) -> None:
+        share = litres / self.volume_L
+        self.surplus_L = 0.0
+        self.salinity += share * (salinity - self.shown_salinity)
+        self.alkalinity_dKH += share * (alkalinity_dKH - self.alkalinity_dKH)
+
+
+@dataclass(kw_only=True)
+class Year:
+    """What came of it."""
+
+    alkalinity_dKH: list[float] = field(default_factory=list)
+    salinity: list[float] = field(default_factory=list)
+    pH: list[float] = field(default_factory=list)
+    over_caps: int = 0
+    decided: int = 0
+    planned: int = 0
+
+    @property
+    def within_share(self) -> float:
+        """Share of the days within 0.7 dKH of the target."""
+        near = sum(abs(value - TARGET_DKH) <= 0.7 for value in self.alkalinity_dKH)
+        return near / len(self.alkalinity_dKH)
+
+
+def live_a_year(seed: int, *, follows: bool) -> Year:
+    """Return a year with a keeper who follows the app, or leaves every setting as it was."""
+    rng = Random(seed)
+    tank = Tank(rng=rng)
+    log = _start(tank)
+    lime_set = 3.0
+    second = 0.9 * dkh(1.0) * 450.0 - lime_set * SATURATED
+    log.pump(DAYS + 1.0, lime_set).second(DAYS + 1.0, second)
+    found = Year()
+    for day in range(DAYS):
+        ago = float(DAYS - day)
+        lived = tank.live(day, lime_set, second)
+        found.alkalinity_dKH.append(tank.alkalinity_dKH)
+        found.salinity.append(lived["salinity"])
+        found.pH.append(lived["pH"])
+        _record(log, tank, rng, day, ago - 0.6, lived)
+        if day % 7 not in TEST_DAYS:
+            continue
+        log.test(ago - 0.7, tank.alkalinity_dKH + rng.gauss(0.0, 0.25))
+        if not follows:
+            continue
+        decision = _decide(log, ago - 0.75)
+        found.decided += 1
+        if isinstance(decision.plan, DosePlan):
+            found.planned += 1
+        lime_set, second = _obey(decision, log, tank, ago - 0.8, (lime_set, second))
+        found.over_caps += _is_over(decision, lime_set)
+    return found
+
+
+def _start(tank: Tank) -> KeeperLog:
+    log = KeeperLog()
+    return log.setup(
+        DAYS + 2.0,
+        net_volume_L=tank.believed_L,
+        delivery=Delivery.PUMP_VESSEL,
+        vessel_L=8.0,
+        shared_container=True,
+        second_source=SecondSource.TWO_PART,
+        two_part_meq_per_mL=2.0,
+        evaporation_low_L_per_day=6.5,
+        evaporation_high_L_per_day=11.5,
+        keeper_cap_L_per_day=10.0,
+        entered_demand_meq_per_L_per_day=dkh(0.9),
+    )
+
+
+def _record(  # noqa: PLR0917
+    log: KeeperLog, tank: Tank, rng: Random, day: int, ago: float, lived: dict[str, float]
+) -> None:
+    """Write down what a keeper writes down."""
+    if day % 3 == 0:
+        log.refill(ago, 3.0 * lived["evaporation_L"] * (1.0 + rng.gauss(0.0, 0.03)))
+    if day % 7 == 1:
+        shown = tank.shown_salinity + rng.gauss(0.0, 0.2)
+        log.read(ago, salinity=shown, pH_nbs=lived["pH"] + rng.gauss(0.0, 0.04))
+    if day % 7 == 6:
+        log.strength(ago, max(0.0, tank.strength + rng.gauss(0.0, 0.03)))
+        litres = 0.06 * tank.believed_L
+        salinity = 35.0 - 0.7 * (tank.shown_salinity - 35.0) / 0.06
+        mixed = min(38.0, max(28.0, salinity))
+        tank.change_water(litres, mixed, 8.0)
+        log.water_change(ago, litres, dkh(8.0))
+    if day % 14 == 13:
+        tank.charge_age = 0.0
+        log.recharge(ago, 160.0)
+    if day % 30 == 29:
+        runs = [100.0 * tank.tube * (1.0 + rng.gauss(0.0, 0.01)) for _ in range(3)]
+        log.pump_check(ago, 100.0, *runs)
+
+
+def _decide(log: KeeperLog, ago: float) -> Decision:
+    then = KeeperLog(NOW - timedelta(days=ago))
+    then.records = log.records
+    return then.decide()
+
+
+def _obey(
+    decision: Decision,
+    log: KeeperLog,
+    tank: Tank,
+    ago: float,
+    set_now: tuple[float, float],
+) -> tuple[float, float]:
+    """Do what the app says, and write it down."""
+    change = decision.change
+    lime_set, second = set_now
+    if change.code is Code.NEW_TUBE_FIRST:
+        tank.tube = 1.0
+        log.pump_check(ago, 100.0, 100.0)
+    if change.code is Code.RECHARGE_FIRST:
+        tank.charge_age = 0.0
+        log.recharge(ago, 160.0)
+    if change.setting is not None and to_float(change.setting, "L/day") != lime_set:
+        lime_set = to_float(change.setting, "L/day")
+        log.pump(ago, lime_set)
+    if change.second_source is not None and to_float(change.second_source, "meq/day") != second:
+        second = to_float(change.second_source, "meq/day")
+        log.second(ago, second)
+    return lime_set, second
+
+
+def _is_over(decision: Decision, lime_set_L: float) -> bool:
+    """Tell whether what is now given, by the keeper's own pump check, is above a cap."""
+    plan = decision.plan
+    if not isinstance(plan, DosePlan) or decision.limewater is None:
+        return False
+    share = decision.limewater.pump_share
+    given = lime_set_L * (1.0 if share is None else share)
+    return given > plan.caps[0].L_per_day + 1e-9
