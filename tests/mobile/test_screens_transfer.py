@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from mobile.storage.migrations import SCHEMA_VERSION
 from mobile.storage.transfer import MAX_IMPORT_BYTES
 from tests.support.app import START, Phone, Running, scenario_records
 
@@ -102,7 +103,7 @@ def file_of(records: list[dict], **header: object) -> bytes:
 
 
 NOTE = {
-    "v": 1,
+    "v": SCHEMA_VERSION,
     "kind": "note",
     "id": "elsewhere0000001:1",
     "at": START.isoformat(),

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from mobile.storage.backend import ByteFile
 from mobile.storage.errors import StorageFailed, StorageFull
 from mobile.storage.memory import MemoryFolder
+from mobile.storage.migrations import SCHEMA_VERSION
 from mobile.storage.store import open_repository
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
@@ -22,7 +23,7 @@ def record(record_id: str, *, minutes: int = 0, system: str = "main", note: str 
         "recorded_at": time,
         "system": system,
         "kind": "note",
-        "v": 1,
+        "v": SCHEMA_VERSION,
         "note": note,
     }
 

@@ -12,6 +12,7 @@ from mobile.storage.errors import DataDamaged, DataNewerThanApp, StorageFailed, 
 from mobile.storage.frames import encode_frame, scan
 from mobile.storage.header import DATA_START, SLOT_AT, SLOT_BYTES, Header, first_block
 from mobile.storage.memory import MemoryFile, MemoryFolder
+from mobile.storage.migrations import SCHEMA_VERSION
 from tests.mobile.storage.support import (
     DeviceIds,
     codes,
@@ -205,9 +206,9 @@ async def test_when_no_copy_can_be_made_nothing_is_cut():
 @pytest.mark.parametrize(
     "header",
     [
-        Header(format_version=2, schema_version=1, seq=1, device="newerdevice"),
-        Header(schema_version=2, seq=1, device="newerdevice"),
-        Header(schema_version=1, seq=1, device="newerdevice", snapshot_generation=1),
+        Header(format_version=2, schema_version=SCHEMA_VERSION, seq=1, device="newerdevice"),
+        Header(schema_version=SCHEMA_VERSION + 1, seq=1, device="newerdevice"),
+        Header(schema_version=SCHEMA_VERSION, seq=1, device="newerdevice", snapshot_generation=1),
     ],
     ids=["format", "schema", "snapshot"],
 )
@@ -239,7 +240,7 @@ async def test_a_record_of_a_newer_schema_blocks_writing_and_is_kept():
     repository = await open_in(folder)
     await repository.append([record(repository.next_id(), note="known")])
     await repository.close()
-    newer = {**record("device0001:2", note="newer"), "v": 2, "unheard_of": True}
+    newer = {**record("device0001:2", note="newer"), "v": SCHEMA_VERSION + 1, "unheard_of": True}
     position = scan(bytes(folder.files["journal"]), DATA_START).frames[-1]
     (payload,) = encode_batch([Put("records", newer["id"], newer)])
     folder.files["journal"] += encode_frame(position.seq + 1, payload)

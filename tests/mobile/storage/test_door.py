@@ -1,6 +1,7 @@
 """The one door: what passes, what does not, and the code of why."""
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -15,6 +16,7 @@ from mobile.storage.restore import (
     Refusal,
     parse_line,
 )
+from mobile.validation import VALIDATION
 from tests.mobile.storage.support import codes, notes, open_in, plain_validate, record
 
 GOOD = record("device0001:1", note="8.1 dKH")
@@ -175,3 +177,15 @@ async def test_the_engines_own_records_pass_the_door_and_come_back():
     assert again.records() == before
     assert [to_dict(from_dict(item)) for item in again.records()] == list(before)
     assert notes(again) == ["", ""]
+
+
+OLD_FILES = sorted((Path(__file__).parent / "versions").glob("records_v*.jsonl"))
+
+
+@pytest.mark.parametrize("path", OLD_FILES, ids=lambda path: path.stem)
+def test_kept_records_of_every_old_version_still_load(path):
+    assert len(OLD_FILES) == SCHEMA_VERSION - 1
+    for line in path.read_bytes().splitlines():
+        admitted = Door(**VALIDATION).admit(parse_line(line))
+        assert admitted["v"] == SCHEMA_VERSION
+        assert admitted["id"] == json.loads(line)["id"]

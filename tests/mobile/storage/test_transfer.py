@@ -9,6 +9,7 @@ import pytest
 from mobile.storage import batch, transfer
 from mobile.storage.errors import ImportRefused, StorageFailed
 from mobile.storage.memory import MemoryFolder
+from mobile.storage.migrations import SCHEMA_VERSION
 from mobile.storage.transfer import MAX_IMPORT_BYTES, MAX_REJECTED_SHOWN, export_bytes
 from tests.mobile.storage.support import DeviceIds, Disk, notes, open_in, record
 
@@ -150,6 +151,7 @@ async def test_what_a_text_editor_does_to_a_file_is_no_damage(change):
     assert (preview.problems, len(preview.new)) == ((), 2)
 
 
+NEWER = SCHEMA_VERSION + 1
 HOSTILE_FILES = {
     "empty": (b"", "import_foreign"),
     "one line feed": (b"\n", "import_foreign"),
@@ -163,7 +165,7 @@ HOSTILE_FILES = {
     "version in words": (_file(version="1"), "import_foreign"),
     "header is not a number": (b'{"format":"sumpside-records","version":NaN}', "import_foreign"),
     "newer": (_file(version=2), "import_newer"),
-    "newer record": (_file(_line(), _line(id="elsewhere1:2", v=2)), "import_newer"),
+    "newer record": (_file(_line(), _line(id="elsewhere1:2", v=NEWER)), "import_newer"),
     "only line feeds": (_file() + b"\n" * 300_000, "import_too_many_lines"),
     "too many lines": (_file() + b"{}\n" * 200_001, "import_too_many_lines"),
     "too large": (b" " * (MAX_IMPORT_BYTES + 1), "import_too_large"),
