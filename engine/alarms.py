@@ -46,7 +46,7 @@ def pH_in_force(facts: Facts) -> HighestPH | None:
     Once a reading was at the ceiling, limewater stays off until the readings of a whole day were
     all below the lower threshold; without any newer reading a high one counts for a week.
     """
-    samples = [s for s in facts.samples("pH_nbs") if s.at >= facts.now - PH_HIGH_FRESH]
+    samples = facts.samples("pH_nbs", facts.now - PH_HIGH_FRESH)
     today = [s.value for s in samples if s.at >= facts.now - PH_FRESH]
     highs = [s for s in samples if s.value >= PH_CEILING]
     stops = bool(highs) and not _came_down(samples, highs[-1].at, facts.now)
@@ -89,15 +89,16 @@ def alkalinity_alarms(facts: Facts, setup: Setup) -> tuple[Reason, ...]:
     samples = facts.samples(_ALKALINITY)
     if not samples:
         return ()
-    return (*_rise(samples, facts.now), *_above_band(samples, setup))
+    recent = facts.samples(_ALKALINITY, samples[-1].at - RISE_WINDOW)
+    return (*_rise(recent, facts.now), *_above_band(samples, setup))
 
 
 def _rise(samples: Sequence[Sample], now: datetime) -> tuple[Reason, ...]:
-    """Return the steepest rise to the newest test, in a day or by so much for each day."""
+    """Return the steepest rise to the newest of the tests of RISE_WINDOW, by the day."""
     newest = samples[-1]
     if now - newest.at > RISE_WINDOW:
         return ()
-    earlier = [s for s in samples[:-1] if newest.at - s.at <= RISE_WINDOW]
+    earlier = samples[:-1]
     rates = [(newest.value - s.value) / max(1.0, days_between(s.at, newest.at)) for s in earlier]
     steepest = max(rates, default=0.0)
     if steepest <= RISE_ACT_NOW_MEQ_PER_L:
@@ -116,8 +117,8 @@ def _above_band(samples: Sequence[Sample], setup: Setup) -> tuple[Reason, ...]:
     """Return that alkalinity is above its band: from surely above until inside again."""
     band_high = setup.band_high_total_alkalinity_meq_per_L
     error = PARAMETERS[_ALKALINITY].test_error * _Z90
-    judged = [s for s in samples if s.value <= band_high or s.value > band_high + error]
-    if not judged or judged[-1].value <= band_high:
+    clear = (s.value for s in reversed(samples) if not band_high < s.value <= band_high + error)
+    if next(clear, band_high) <= band_high:
         return ()
     numbers = {"last_meq_per_L": samples[-1].value, "band_high_meq_per_L": band_high}
     return (reason(Code.ALKALINITY_ABOVE_BAND, **numbers),)

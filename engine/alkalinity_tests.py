@@ -6,7 +6,7 @@ Happenings that may have moved alkalinity or demand are steps of unknown size.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import atan2, cos, pi, sin
 from typing import Final
@@ -71,46 +71,60 @@ def usable_tests(facts: Facts, inputs: Inputs) -> tuple[Sample, ...]:
     if known_from is None or not samples:
         return ()
     since = max(known_from, samples[-1].at - timedelta(days=WINDOW_DAYS))
-    return tuple(sample for sample in samples if sample.at >= since)
+    return facts.samples(ALKALINITY, since)
 
 
-def series(
-    samples: Sequence[Sample], setup: Setup, inputs: Inputs, *, demand_meq_per_L_per_day: float
-) -> Series:
-    """Return the series of at least one test, oldest first.
+class SeriesMaker:
+    """Makes series of a system's tests; what happened between two of them is found once."""
 
-    Parameters
-    ----------
-    samples, setup, inputs
-        Tests, and the system with everything that went into it.
-    demand_meq_per_L_per_day : float
-        Rough demand: sizes the swing of the day.
-    """
-    numbers, sources = _numbered(samples)
-    usual = _usual_hour(samples)
-    swing = _SWING_SHARE * max(0.0, demand_meq_per_L_per_day)
-    happenings = inputs.facts.of(Happening)
-    points: list[Point] = []
-    for number, sample in enumerate(samples):
-        start = samples[number - 1].at if number else sample.at
-        since = [h.what for h in happenings if start < h.at <= sample.at]
-        away = max(0.0, _hours_apart(_hour(sample.at), usual) - _SAME_HOUR)
-        variance = (swing * away / (_H_PER_DAY / 2.0)) ** 2
-        variance += _unmixed_variance(sample, setup, inputs) + _dose_variance(sample, setup, inputs)
-        jumps = sum(what in LEVEL_JUMPS for what in since)
-        points.append(
-            Point(
-                sample=sample,
-                source=numbers[number],
-                extra_variance=variance,
-                before=stretch(inputs, setup, start, sample.at),
-                level_variance=jumps * _LEVEL_JUMP_MEQ_PER_L**2,
-                demand_jump=any(what in DEMAND_JUMPS for what in since),
-            )
-        )
-    # The first source is the yardstick; against it another's offset carries both errors.
-    offsets = (2.0 * _OFFSET_MEQ_PER_L**2,) * (len(sources) - 1)
-    return Series(points=tuple(points), offset_variances=offsets, sources=sources)
+    def __init__(self, setup: Setup, inputs: Inputs) -> None:
+        self.setup = setup
+        self.inputs = inputs
+        self._points: dict[tuple[Sample, Sample], Point] = {}
+
+    def series(self, samples: Sequence[Sample], *, demand_meq_per_L_per_day: float) -> Series:
+        """Return the series of at least one test, oldest first.
+
+        Parameters
+        ----------
+        samples : sequence of Sample
+            Tests, oldest first.
+        demand_meq_per_L_per_day : float
+            Rough demand: sizes the swing of the day.
+        """
+        numbers, sources = _numbered(samples)
+        usual = _usual_hour(samples)
+        swing = _SWING_SHARE * max(0.0, demand_meq_per_L_per_day)
+        points: list[Point] = []
+        for number, sample in enumerate(samples):
+            point = self._point(samples[max(0, number - 1)], sample)
+            away = max(0.0, _hours_apart(_hour(sample.at), usual) - _SAME_HOUR)
+            variance = point.extra_variance + (swing * away / (_H_PER_DAY / 2.0)) ** 2
+            points.append(replace(point, source=numbers[number], extra_variance=variance))
+        # The first source is the yardstick; against it another's offset carries both errors.
+        offsets = (2.0 * _OFFSET_MEQ_PER_L**2,) * (len(sources) - 1)
+        return Series(points=tuple(points), offset_variances=offsets, sources=sources)
+
+    def _point(self, before: Sample, sample: Sample) -> Point:
+        """Return a test and what happened since the one before; source and hour left open."""
+        known = self._points.get((before, sample))
+        if known is None:
+            known = self._points[before, sample] = _point(self.inputs, self.setup, before, sample)
+        return known
+
+
+def _point(inputs: Inputs, setup: Setup, before: Sample, sample: Sample) -> Point:
+    since = [h.what for h in inputs.facts.between(Happening, before.at, sample.at)]
+    jumps = sum(what in LEVEL_JUMPS for what in since)
+    return Point(
+        sample=sample,
+        source=0,
+        extra_variance=_unmixed_variance(sample, setup, inputs)
+        + _dose_variance(sample, setup, inputs),
+        before=stretch(inputs, setup, before.at, sample.at),
+        level_variance=jumps * _LEVEL_JUMP_MEQ_PER_L**2,
+        demand_jump=any(what in DEMAND_JUMPS for what in since),
+    )
 
 
 def _numbered(samples: Sequence[Sample]) -> tuple[list[int], tuple[tuple[str, str], ...]]:

@@ -5,6 +5,7 @@ reactor bring just that. A tank on balanced sources therefore tells its ratio on
 of calcium: nothing is said until the interval is inside 20 %.
 """
 
+from datetime import timedelta
 from typing import Final, NamedTuple
 
 from engine.alkalinity_tests import Z90
@@ -15,7 +16,6 @@ from engine.kalman import Observation, run_filter, smooth
 from engine.records import Addition, Setup
 from engine.salts import COMPOUNDS, effect
 from engine.stretch import stretch
-from engine.timeline import days_between
 from engine.units import Span
 from engine.vocabulary import MEQ_PER_DKH, PARAMETERS
 
@@ -81,13 +81,10 @@ def calcium_ratio_mg_per_meq(
 def _usable(facts: Facts, inputs: Inputs) -> list[Sample]:
     known_from = inputs.known_from
     samples = facts.samples(CALCIUM)
-    if known_from is None:
+    if known_from is None or not samples:
         return []
-    return [
-        sample
-        for sample in samples
-        if sample.at >= known_from and days_between(sample.at, samples[-1].at) <= _WINDOW_DAYS
-    ]
+    since = max(known_from, samples[-1].at - timedelta(days=_WINDOW_DAYS))
+    return list(facts.samples(CALCIUM, since))
 
 
 def _without_wild(observations: list[Observation]) -> list[Observation]:
@@ -126,6 +123,8 @@ def _observation(before: Sample, sample: Sample, inputs: Inputs, known: _Known) 
 
 
 def _calcium_mg_per_L(addition: Addition, setup: Setup) -> float:
+    if addition.calcium_mg is not None:
+        return addition.calcium_mg / setup.net_volume_L
     compound = COMPOUNDS.get(addition.salt)
     if compound is None or addition.salt_g is None:
         return 0.0

@@ -6,7 +6,7 @@ missing. Each takes every uncertain figure at its unsafe end.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from engine.demand import Balance
 from engine.errors import check_not_negative, check_positive
@@ -71,10 +71,12 @@ class LimitContext:
     pump_largest_L_per_day: float | None = None
     vessel_L: float | None = None  # only where doses are pumped through it
     week_ago_L_per_day: float | None = None
+    restart_L_per_day: float | None = None  # after an overdose: a share of what was given before
     balance: Balance | None = None
     alkalinity_age_days: float | None = None
     pH_nbs: float | None = None  # None: assumed
     pH_stops: bool = False  # a high pH has not come down for a day yet
+    incident: Reason | None = None  # an overdose that nobody has ended
     alarms: tuple[Reason, ...] = ()  # what the tests and checks themselves say: stop
     entered_later_count: int = 0  # records entered later than this clock says
     pump_fault: Reason | None = None  # the last check found next to nothing
@@ -97,6 +99,7 @@ class LimitContext:
             "pump_largest_L_per_day",
             "vessel_L",
             "week_ago_L_per_day",
+            "restart_L_per_day",
             "alkalinity_age_days",
             "pH_nbs",
             "largest_dose_meq_per_L",
@@ -203,6 +206,11 @@ def weekly_rise_cap(_limits: Limits, context: LimitContext, _: float) -> float |
     return max(WEEKLY_RISE_FACTOR * context.week_ago_L_per_day, context.current_L_per_day)
 
 
+def restart_cap(_limits: Limits, context: LimitContext, _: float) -> float | None:
+    """Return the share of the old dose that an overdose which ended lately leaves, L/day."""
+    return context.restart_L_per_day
+
+
 def untested_cap(_limits: Limits, context: LimitContext, _: float) -> float | None:
     """Return what is given now where the newest test is too old to raise anything, L/day."""
     age = context.alkalinity_age_days
@@ -211,18 +219,32 @@ def untested_cap(_limits: Limits, context: LimitContext, _: float) -> float | No
     return context.current_L_per_day
 
 
-CAPS: Final[tuple[tuple[Code, Callable[[Limits, LimitContext, float], float | None]], ...]] = (
-    (Code.CAP_EVAPORATION, evaporation_cap),
-    (Code.CAP_NET_RISE, net_rise_cap),
-    (Code.CAP_STOPPED_RISE, stopped_rise_cap),
-    (Code.CAP_KEEPER, keeper_cap),
-    (Code.CAP_PUMP_RANGE, pump_range_cap),
-    (Code.CAP_VESSEL_SURGE, vessel_surge_cap),
-    (Code.CAP_DOSE_PH, dose_pH_cap),
-    (Code.CAP_DAY_PH, day_pH_cap),
-    (Code.CAP_WEEKLY_RISE, weekly_rise_cap),
-    (Code.CAP_UNTESTED, untested_cap),
-    (Code.CAP_SUSPECT, suspect_cap),
+class Cap(NamedTuple):
+    """One cap: its code, how it is worked out, and what its figure rests on.
+
+    The sentence stands in mobile/texts/plan.py under the same code. `source` is a key of
+    `engine.sources`; TRADE is common practice, no source. Where a cap is the keeper's own limit,
+    the value that Setup offers is TRADE.
+    """
+
+    code: Code
+    value: Callable[[Limits, LimitContext, float], float | None]
+    source: str
+
+
+CAPS: Final = (
+    Cap(Code.CAP_EVAPORATION, evaporation_cap, "TRADE"),
+    Cap(Code.CAP_NET_RISE, net_rise_cap, "TRADE"),
+    Cap(Code.CAP_STOPPED_RISE, stopped_rise_cap, "TRADE"),
+    Cap(Code.CAP_KEEPER, keeper_cap, "TRADE"),
+    Cap(Code.CAP_PUMP_RANGE, pump_range_cap, "TRADE"),
+    Cap(Code.CAP_VESSEL_SURGE, vessel_surge_cap, "TRADE"),
+    Cap(Code.CAP_DOSE_PH, dose_pH_cap, "TRADE"),
+    Cap(Code.CAP_DAY_PH, day_pH_cap, "TRADE"),
+    Cap(Code.CAP_WEEKLY_RISE, weekly_rise_cap, "TRADE"),
+    Cap(Code.CAP_RESTART, restart_cap, "TRADE"),
+    Cap(Code.CAP_UNTESTED, untested_cap, "TRADE"),
+    Cap(Code.CAP_SUSPECT, suspect_cap, "TRADE"),
 )
 
 
@@ -230,7 +252,7 @@ def cap_values(
     limits: Limits, context: LimitContext, demand_meq_per_day: float
 ) -> tuple[CapValue, ...]:
     """Return every cap that can be computed, smallest first."""
-    values = [(code, cap(limits, context, demand_meq_per_day)) for code, cap in CAPS]
+    values = [(cap.code, cap.value(limits, context, demand_meq_per_day)) for cap in CAPS]
     known = [
         CapValue(code, quantity(value, "L/day")) for code, value in values if value is not None
     ]

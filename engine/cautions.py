@@ -42,7 +42,8 @@ def _rising(facts: Facts, inputs: Inputs, demand: Demand | NoDemand) -> Reason |
         return None
     low, _, high = demand.balance.net_change_meq_per_L_per_day
     first = facts.samples(ALKALINITY)[-demand.test_count].at
-    changed = any(at > first for at, _ in (*inputs.settings.points, *inputs.second.points))
+    newest = (line.points[-1][0] for line in (inputs.settings, inputs.second) if line.points)
+    changed = any(at > first for at in newest)
     if low <= RISING_MEQ_PER_L_PER_DAY or changed:
         return None
     return reason(

@@ -223,9 +223,12 @@ def _weak_reason(s: _Situation) -> Reason:
 
 def _worn_reasons(s: _Situation) -> tuple[Reason, ...]:
     numbers = {"pump_share": s.share, "plan_L_per_day": s.plan.L_per_day}
-    if s.share < SPENT_SHARE:
+    bridge = s.plan.L_per_day / s.share
+    # Who forgets to lower it again gets all of it from a new tube: evaporation must allow that.
+    most = next((c.L_per_day for c in s.plan.caps if c.code is Code.CAP_EVAPORATION), bridge)
+    if s.share < SPENT_SHARE or bridge > most:
         return (reason(Code.PUMP_SPENT, **numbers),)
-    return (reason(Code.WORN_PUMP, **numbers, temporary_L_per_day=s.plan.L_per_day / s.share),)
+    return (reason(Code.WORN_PUMP, **numbers, temporary_L_per_day=bridge),)
 
 
 def _top_off_change(s: _Situation, evaporation: Span) -> Change:

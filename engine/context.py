@@ -8,6 +8,7 @@ from engine.alkalinity_tests import ALKALINITY
 from engine.caps import LimitContext
 from engine.demand import Demand, NoDemand
 from engine.facts import BY_PUMP, THROUGH_TOP_OFF, Facts
+from engine.incident import incident_reason, restart_share
 from engine.inputs import Inputs
 from engine.limits import ASSUMED_PH
 from engine.ph_guard import pH_guard
@@ -20,6 +21,7 @@ from engine.units import Span
 # A drip runs a night through; an hour of it counts as one dose (common practice, no source).
 DRIP_HOURS: Final = 10
 _WEEK: Final = timedelta(days=7)
+_DAY: Final = timedelta(days=1)
 _HOURS_PER_DAY: Final = 24.0
 _LEAST_STRENGTH_MEQ_PER_L: Final = 0.1
 
@@ -74,6 +76,8 @@ def limit_context(
         alkalinity_age_days=None if alkalinity is None else facts.age_days(alkalinity.at),
         pH_nbs=None if pH is None else pH.value,
         pH_stops=pH is not None and pH.stops,
+        restart_L_per_day=None if top_off else _restart_L_per_day(facts, inputs),
+        incident=incident_reason(facts),
         alarms=(*alkalinity_alarms(facts, setup), *((fault,) if fault and fault_stops else ())),
         entered_later_count=facts.entered_later_count,
         pump_fault=None if fault_stops else fault,
@@ -94,3 +98,16 @@ def _week_ago(settings: Steps, facts: Facts, share: float) -> float | None:
         return None
     before = [value for at, value in running if at <= facts.now - _WEEK]
     return (before[-1] if before else running[0][1]) * share
+
+
+def _restart_L_per_day(facts: Facts, inputs: Inputs) -> float | None:
+    """Return what an overdose that ended lately leaves of the dose before it, L/day.
+
+    The dose before is the larger of its beginning and a day earlier: the first act is to stop it.
+    """
+    found = restart_share(facts)
+    if found is None:
+        return None
+    ended, share = found
+    before = max(inputs.lime_L_per_day(ended.started_at - ago) for ago in (_DAY, _DAY * 0))
+    return share * before if before > 0.0 else None

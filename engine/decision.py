@@ -18,6 +18,7 @@ from engine.dosing import DoseNeed, dose_need
 from engine.errors import EngineError
 from engine.evaporation import Evaporation, evaporation_now, evaporation_span
 from engine.facts import BY_PUMP, THROUGH_TOP_OFF, Facts, future_reasons, gather
+from engine.incident import incident_reason
 from engine.inputs import Inputs, recorded_inputs
 from engine.level import AlkalinityNow, alkalinity_now, net_change_now, stopping
 from engine.limits import Action, DosePlan, Refusal, admit, precondition, refuse
@@ -85,7 +86,11 @@ def decide(records: Iterable[Record], *, system: str, now: datetime) -> Decision
 
 def _without_setup(facts: Facts) -> Decision:
     pH = pH_in_force(facts)
-    stops = pH_reasons(pH.value) if pH is not None and pH.stops else ()
+    incident = incident_reason(facts)
+    stops = (
+        *(() if incident is None else (incident,)),
+        *(pH_reasons(pH.value) if pH is not None and pH.stops else ()),
+    )
     reasons = (*stops, reason(Code.SETUP_MISSING))
     refusal = Refusal(
         code=Code(reasons[0].code),
@@ -159,7 +164,7 @@ def _decide(facts: Facts, setup: Setup) -> Decision:
             net_change_meq_per_L_per_day=net,
         ),
         stop_safe=stopping(setup, inputs, demand, level),
-        powder=powder_now(facts, setup, inputs, strength.meq_per_L),
+        powder=powder_now(facts, setup, inputs, strength),
         change=change,
         cautions=cautions(facts, setup, inputs, strength=strength, demand=demand, plan=plan),
         reasons=future_reasons(facts),

@@ -4,7 +4,6 @@ The filter of engine/demand_fit.py finds it from the tests with every recorded i
 here the errors of strength, pump and volume join the tests' own.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -14,14 +13,14 @@ from engine.alkalinity_tests import (
     TEST_ERROR_MEQ_PER_L,
     Z90,
     Series,
-    series,
     usable_tests,
 )
 from engine.calcium import calcium_ratio_mg_per_meq
-from engine.demand_fit import DemandFit, Suspect, fit_demand, rough_demand
+from engine.demand_fit import DemandFit, fit_demand
 from engine.demand_reasons import doubt_reasons, ratio_reason, reasons_from_tests
+from engine.doubts import Suspect
 from engine.entered_demand import HELD_SHARE, entered_demand_meq_per_L_per_day
-from engine.facts import Facts, Sample
+from engine.facts import Facts
 from engine.inputs import Inputs
 from engine.reasons import Code, Reason, reason
 from engine.records import Setup
@@ -137,13 +136,14 @@ def _from_tests(facts: Facts, setup: Setup, inputs: Inputs) -> Demand | NoDemand
     samples = usable_tests(facts, inputs)
     if len({sample.at for sample in samples}) < 2:  # noqa: PLR2004
         return NoDemand(reasons=(reason(Code.TESTS_TOO_FEW, test_count=float(len(samples))),))
-    found, fit = fitted(samples, setup, inputs)
+    fit = fit_demand(samples, setup, inputs)
+    found = fit.found
     per_litre = per_litre_span(fit, setup, inputs)
-    suspects = tuple(_suspect(found, suspect) for suspect in fit.suspects)
+    suspects = tuple(_suspect(suspect) for suspect in fit.suspects)
     ratio = _calcium_ratio(facts, setup, inputs, fit)
     objection = _objection(found, per_litre)
     if objection is not None:
-        doubts = doubt_reasons(facts, found, fit)
+        doubts = doubt_reasons(facts, fit)
         return NoDemand(reasons=(objection, *doubts), per_litre=per_litre, suspects=suspects)
     return Demand(
         per_litre=estimate(per_litre, "meq/L/day"),
@@ -154,9 +154,9 @@ def _from_tests(facts: Facts, setup: Setup, inputs: Inputs) -> Demand | NoDemand
         age=quantity(facts.age_days(samples[-1].at), "day"),
         balance=_balance(facts, fit, setup, inputs),
         level=_around(fit.level, fit.level_error),
-        level_at=samples[-1].at,
+        level_at=found.points[-1].sample.at,
         reasons=(
-            *reasons_from_tests(facts, found, fit, inputs, per_litre),
+            *reasons_from_tests(facts, fit, inputs, per_litre),
             *(() if ratio is None else (ratio_reason(ratio),)),
         ),
         trend=_trend(fit),
@@ -169,23 +169,10 @@ def _from_tests(facts: Facts, setup: Setup, inputs: Inputs) -> Demand | NoDemand
     )
 
 
-def fitted(samples: Sequence[Sample], setup: Setup, inputs: Inputs) -> tuple[Series, DemandFit]:
-    """Return the series and its answer for at least two tests of different times."""
-    rough = rough_demand(series(samples, setup, inputs, demand_meq_per_L_per_day=0.0))
-    found = series(samples, setup, inputs, demand_meq_per_L_per_day=rough)
-    fit = fit_demand(
-        found,
-        scale_meq_per_L_per_day=rough,
-        stated_error_meq_per_L=setup.alkalinity_test_error_meq_per_L,
-    )
-    return found, fit
-
-
-def _suspect(found: Series, suspect: Suspect) -> SuspectTest:
-    sample = found.points[suspect.number].sample
+def _suspect(suspect: Suspect) -> SuspectTest:
     return SuspectTest(
-        at=sample.at,
-        value=quantity(sample.value, "meq/L"),
+        at=suspect.sample.at,
+        value=quantity(suspect.sample.value, "meq/L"),
         expected=estimate(suspect.expected, "meq/L"),
     )
 

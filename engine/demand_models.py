@@ -9,7 +9,8 @@ from math import exp, log
 from typing import Final, NamedTuple
 
 from engine.alkalinity_tests import DEMAND_JUMP_SHARE, TEST_ERROR_MEQ_PER_L, Z90, Point, Series
-from engine.kalman import Filtered, Observation, log_likelihood, run_filter
+from engine.kalman import Observation
+from engine.kalman_last import Last, last_state
 from engine.vocabulary import MEQ_PER_DKH
 
 # The table, about what is usual (common practice, no source): errors as shares of the usual one,
@@ -42,9 +43,15 @@ class Model(NamedTuple):
     """A trial with its answer; `weight` of all models adds up to 1."""
 
     trial: Trial
-    tests: list[Observation]
-    states: list[Filtered]
+    last: Last
     weight: float
+
+
+class Tried(NamedTuple):
+    """Every trial's answer."""
+
+    models: list[Model]
+    evidence: float  # logarithm, of all trials together
 
 
 class Marks(NamedTuple):
@@ -108,21 +115,29 @@ def _test(number: int, point: Point, trial: Trial, marks: Marks) -> Observation:
 
 def models_of(found: Series, table: Table, marks: Marks) -> list[Model]:
     """Return every trial's answer, weighed by how well it foretold the tests."""
-    tried: list[Model] = []
+    return tried(found, table, marks).models
+
+
+def tried(found: Series, table: Table, marks: Marks) -> Tried:
+    """Return every trial's answer, and how well all of them together foretold the tests."""
+    tests: dict[float, list[Observation]] = {}
+    models: list[Model] = []
     for trial, usual in table:
-        tests = observations(found.points, trial, marks)
-        states = run_filter(tests, found.offset_variances)
-        tried.append(Model(trial, tests, states, usual + log_likelihood(tests, states)))
-    top = max(model.weight for model in tried)
-    total = sum(exp(model.weight - top) for model in tried)
-    return [model._replace(weight=exp(model.weight - top) / total) for model in tried]
+        if trial.wander not in tests:
+            exact = trial._replace(error=0.0)
+            tests[trial.wander] = observations(found.points, exact, marks)
+        last = last_state(tests[trial.wander], trial.error**2, found.offset_variances)
+        models.append(Model(trial, last, usual + last.log_likelihood))
+    top = max(model.weight for model in models)
+    total = sum(exp(model.weight - top) for model in models)
+    models = [model._replace(weight=exp(model.weight - top) / total) for model in models]
+    return Tried(models, top + log(total))
 
 
 def mixed(models: list[Model], place: int) -> tuple[float, float]:
     """Return mean and half-width of the 90 % interval at the last test."""
-    mean = sum(m.weight * m.states[-1].mean[place] for m in models)
+    mean = sum(m.weight * m.last.mean[place] for m in models)
     variance = sum(
-        m.weight * (m.states[-1].variance[place][place] + (m.states[-1].mean[place] - mean) ** 2)
-        for m in models
+        m.weight * (m.last.variance[place] + (m.last.mean[place] - mean) ** 2) for m in models
     )
     return mean, Z90 * variance**0.5

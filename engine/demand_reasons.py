@@ -22,7 +22,7 @@ _SUSPECT_FRESH_DAYS: Final = 14.0
 
 
 def reasons_from_tests(
-    facts: Facts, found: Series, fit: DemandFit, inputs: Inputs, per_litre: Span
+    facts: Facts, fit: DemandFit, inputs: Inputs, per_litre: Span
 ) -> tuple[Reason, ...]:
     """Return every reason about a demand from tests, the tests themselves first."""
     return (
@@ -31,40 +31,39 @@ def reasons_from_tests(
             demand_meq_per_L_per_day=per_litre.best,
             demand_low_meq_per_L_per_day=per_litre.low,
             demand_high_meq_per_L_per_day=per_litre.high,
-            test_count=float(len(found.points)),
-            span_days=found.span_days,
+            test_count=float(len(fit.found.points)),
+            span_days=fit.found.span_days,
         ),
-        *doubt_reasons(facts, found, fit),
+        *doubt_reasons(facts, fit),
         *_trend(fit),
-        *_offsets(found, fit),
-        *_water_changes(found, inputs),
+        *_offsets(fit),
+        *_water_changes(fit.found, inputs),
     )
 
 
-def doubt_reasons(facts: Facts, found: Series, fit: DemandFit) -> tuple[Reason, ...]:
+def doubt_reasons(facts: Facts, fit: DemandFit) -> tuple[Reason, ...]:
     """Return which tests are set aside, and whether demand stepped."""
-    return (*_suspects(facts, found, fit), *_step(facts, found, fit))
+    return (*_suspects(facts, fit), *_step(facts, fit))
 
 
-def _suspects(facts: Facts, found: Series, fit: DemandFit) -> list[Reason]:
+def _suspects(facts: Facts, fit: DemandFit) -> list[Reason]:
     return [
         reason(
             Code.SUSPECT_TEST,
-            test_meq_per_L=sample.value,
+            test_meq_per_L=suspect.sample.value,
             expected_low_meq_per_L=suspect.expected.low,
             expected_high_meq_per_L=suspect.expected.high,
-            age_days=facts.age_days(sample.at),
+            age_days=facts.age_days(suspect.sample.at),
         )
         for suspect in fit.suspects
-        for sample in [found.points[suspect.number].sample]
-        if facts.age_days(sample.at) <= _SUSPECT_FRESH_DAYS
+        if facts.age_days(suspect.sample.at) <= _SUSPECT_FRESH_DAYS
     ]
 
 
-def _step(facts: Facts, found: Series, fit: DemandFit) -> list[Reason]:
+def _step(facts: Facts, fit: DemandFit) -> list[Reason]:
     if fit.step is None:
         return []
-    before = found.points[fit.step.number - 1].sample.at
+    before = fit.found.points[fit.step.number - 1].sample.at
     since = facts.age_days(before)
     if fit.step.surely_demand:
         code = Code.DEMAND_STEP_UP if fit.step.up else Code.DEMAND_STEP_DOWN
@@ -83,10 +82,10 @@ def _trend(fit: DemandFit) -> list[Reason]:
     return [reason(code, change_meq_per_L_per_day=change, span_days=fit.trend_days)]
 
 
-def _offsets(found: Series, fit: DemandFit) -> list[Reason]:
+def _offsets(fit: DemandFit) -> list[Reason]:
     """Return what a bottle or tester reads beside the first, where that is surely not nothing."""
     reasons: list[Reason] = []
-    for span, (lot, tester) in zip(fit.offsets, found.sources[1:], strict=True):
+    for span, (lot, tester) in zip(fit.offsets, fit.found.sources[1:], strict=True):
         if span.low <= 0.0 <= span.high:
             continue
         code = Code.SOURCE_READS_HIGH if span.best > 0.0 else Code.SOURCE_READS_LOW

@@ -1,7 +1,8 @@
 """Why alkalinity or pH drifts: what is seen, and its causes ranked by the evidence of the log.
 
-Alkalinity drifts when its course with the inputs of now is surely not level, or when the tests run
-away from what a filter that expects little change foretold: a CUSUM of its innovations [PAG54].
+Alkalinity drifts when its course with the inputs of now is surely not level, beyond what the plan
+itself brings about, or when the tests run away from what a filter that expects little change
+foretold: a CUSUM of its innovations [PAG54].
 The causes are weighed in engine/causes.py.
 """
 
@@ -16,8 +17,10 @@ from engine.evaporation import evaporation_span
 from engine.evidence import Situation, ranked
 from engine.facts import Facts
 from engine.inputs import recorded_inputs
+from engine.limits import Refusal
 from engine.ph_guard import CEILING_PH
-from engine.reasons import Reason
+from engine.reasons import Code, Reason
+from engine.records import SecondSource
 from engine.strength import strength_now
 from engine.units import Span
 from engine.vocabulary import MEQ_PER_DKH
@@ -82,9 +85,10 @@ def _situation(decision: Decision, facts: Facts) -> Situation | None:
 def _seen(situation: Situation) -> tuple[Finding, Reason]:
     """Return what stands out most."""
     net = situation.demand.balance.net_change_meq_per_L_per_day
-    if net.high < 0.0 and net.best <= -DRIFT_MEQ_PER_L_PER_DAY:
+    foreseen = _foreseen_meq_per_L_per_day(situation)
+    if net.high < 0.0 and net.best <= min(0.0, foreseen) - DRIFT_MEQ_PER_L_PER_DAY:
         return Finding.FALLS, finding_reason(Finding.FALLS, **_speed(net))
-    if net.low > 0.0 and net.best >= DRIFT_MEQ_PER_L_PER_DAY:
+    if net.low > 0.0 and net.best >= max(0.0, foreseen) + DRIFT_MEQ_PER_L_PER_DAY:
         return Finding.RISES, finding_reason(Finding.RISES, **_speed(net))
     ran = cusum(situation.demand.innovations)
     if ran:
@@ -96,6 +100,19 @@ def _seen(situation: Situation) -> tuple[Finding, Reason]:
     if pH is not None and pH < LOW_PH:
         return Finding.PH_LOW, finding_reason(Finding.PH_LOW, highest_pH=pH)
     return Finding.STEADY, finding_reason(Finding.STEADY)
+
+
+def _foreseen_meq_per_L_per_day(situation: Situation) -> float:
+    """Return the change that the plan brings about: its approach, what it leaves missing."""
+    decision, demand = situation.decision, situation.demand.per_day_meq.best
+    if isinstance(decision.plan, Refusal):
+        to_water_changes = decision.plan.code is Code.NEW_TANK
+        return -demand / situation.setup.net_volume_L if to_water_changes else 0.0
+    given = decision.plan.L_per_day * situation.strength.planning_meq_per_L
+    left = decision.remainder
+    if left is not None and left.source is not SecondSource.NONE:
+        given += left.meq_per_day
+    return (given - demand) / situation.setup.net_volume_L
 
 
 def _speed(net: Span) -> dict[str, float]:

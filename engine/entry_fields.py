@@ -7,7 +7,6 @@ A field is named "kind.field", as in "refill.volume_L". Its range is the one dec
 import dataclasses
 import typing
 import unicodedata
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cache
@@ -15,64 +14,16 @@ from math import inf
 from typing import Any, Final
 
 from engine.entry import Refused
+from engine.entry_clock import parse_clock
 from engine.entry_numbers import EntryFault, parse_number
+from engine.entry_units import UNITS
 from engine.errors import InvalidQuantity
 from engine.records import EARLIEST_YEAR, KINDS
-from engine.units import convert_typed, quantity, to_float
 
 FUTURE_TOLERANCE: Final = timedelta(minutes=5)
 LONG_AGO: Final = timedelta(days=60)
 
 
-def _by_registry(canonical: str, units: Mapping[str, str]) -> dict[str, Callable[[float], float]]:
-    """Return typed unit -> conversion to the canonical unit, both written by us."""
-    return {
-        shown: lambda value, unit=unit: to_float(quantity(value, unit), canonical)
-        for shown, unit in units.items()
-    }
-
-
-def _alkalinity(unit: str) -> Callable[[float], float]:
-    return lambda value: convert_typed("total_alkalinity", value, unit)
-
-
-def _same(value: float) -> float:
-    return value
-
-
-# Longest suffix first: the first match wins. The usual unit comes first in each list.
-_UNITS: Final[dict[str, dict[str, Callable[[float], float]]]] = {
-    "meq_per_L_per_day": {
-        "dKH a day": _alkalinity("dKH"),
-        "meq/L a day": _same,
-        "mg/L CaCO3 a day": _alkalinity("mg/L CaCO3"),
-    },
-    "meq_per_L": {unit: _alkalinity(unit) for unit in ("dKH", "meq/L", "mg/L CaCO3")},
-    # How a two-part's strength is stated: by itself, by what a millilitre does, as a titration.
-    "meq_per_mL": {
-        "meq/mL": _same,
-        "dKH per mL in 100 L": lambda value: _alkalinity("dKH")(value) * 100.0,
-        "mg/L CaCO3": lambda value: _alkalinity("mg/L CaCO3")(value) / 1000.0,
-    },
-    "mS_per_cm": {"mS/cm": _same},
-    "meq_per_day": {"meq a day": _same},
-    "L_per_day": _by_registry(
-        "L/day", {"L a day": "L/day", "mL a day": "mL/day", "US gal a day": "gal/day"}
-    ),
-    "L_per_h": _by_registry("L/h", {"L/h": "L/h", "mL/min": "mL/min"}),
-    "degC": {unit: lambda value, unit=unit: convert_typed("temperature", value, unit)
-             for unit in ("degC", "degF")},
-    "share": {"%": lambda value: value / 100.0},
-    "hours": _by_registry("h", {"h": "h", "min": "min"}),
-    "mg_per_L": {"mg/L": _same},
-    "pH": {"": _same},
-    "per_day": {"a day": _same},
-    "count": {"": _same},
-    "meq": {"meq": _same},
-    "mL": _by_registry("mL", {"mL": "mL", "L": "L"}),
-    "L": _by_registry("L", {"L": "L", "mL": "mL", "US gal": "gal"}),
-    "g": _by_registry("g", {"g": "g", "kg": "kg", "oz": "oz"}),
-}  # fmt: skip
 _OWN_SUFFIX: Final = {
     "setup.powder_assay": "share",
     "limewater_strength.fraction_of_saturation": "share",
@@ -80,6 +31,11 @@ _OWN_SUFFIX: Final = {
     "setup.doses_per_day": "count",
     "setup.evaporation_high_month": "count",
     "setup.evaporation_low_month": "count",
+    "powder_stock.price": "price",
+    "setup.lights_on_hours": "clock",
+    "setup.lights_off_hours": "clock",
+    "setup.reactor_flow_L_per_day": "flow",
+    "second_source_setting.flow_L_per_day": "flow",
 }
 # Numbers that forms ask for and records keep under another name: (record field, largest value).
 _FORM_FIELDS: Final = {
@@ -97,10 +53,11 @@ _NOTHING_AT_ZERO: Final = frozenset(
         "addition.salt_g",
     }
 )
-FIELD_SUFFIXES: Final = tuple(_UNITS)
+FIELD_SUFFIXES: Final = tuple(UNITS)
 FIELD_CODES: Final = (
-    *(f"entry_outside_range_{suffix}" for suffix in _UNITS),
-    *(f"entry_outside_expected_{suffix}" for suffix in _UNITS),
+    *(f"entry_outside_range_{suffix}" for suffix in UNITS),
+    *(f"entry_outside_expected_{suffix}" for suffix in UNITS),
+    "entry_clock",
     "entry_not_whole",
     "entry_zero",
     "entry_text_too_long",
@@ -139,7 +96,12 @@ class AcceptedTime:
 
 def amount_units(field_key: str) -> tuple[str, ...]:
     """Return the units in which a field may be typed, the usual one first."""
-    return tuple(_UNITS[_suffix(field_key)])
+    return tuple(UNITS[_suffix(field_key)])
+
+
+def is_clock(field_key: str) -> bool:
+    """Return whether a field is a time of day, typed as on a clock."""
+    return _suffix(field_key) == "clock"
 
 
 def read_amount(
@@ -168,24 +130,64 @@ def read_amount(
     InvalidQuantity
         No such field or unit: a mistake of the program.
     """
-    suffix = _suffix(field_key)
-    convert = _UNITS[suffix].get(unit)
+    zero = field_key not in _NOTHING_AT_ZERO
+    rule = _Rule(field_key, _suffix(field_key), _bounds(field_key), zero)
+    return _read(rule, text, unit, expected)
+
+
+def read_number(
+    name: str,
+    text: str,
+    unit: str,
+    bounds: tuple[float, float],
+    *,
+    expected: tuple[float, float] | None = None,
+    zero: bool = True,
+) -> Amount | DoubtfulAmount | Refused:
+    """Read a number that no record keeps under this name; its suffix tells the unit.
+
+    As `read_amount`, with the range given. Without `zero`, 0 is refused as nothing measured.
+    """
+    return _read(_Rule(name, name_suffix(name), bounds, zero), text, unit, expected)
+
+
+def name_suffix(name: str) -> str:
+    """Return the unit suffix of a number's name."""
+    found = next((s for s in UNITS if name == s or name.endswith(f"_{s}")), None)
+    if found is None:
+        raise InvalidQuantity("name", name, code="not_a_number_field")
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """What a number must be: its key, unit suffix, possible range, and whether 0 counts."""
+
+    key: str
+    suffix: str
+    bounds: tuple[float, float]
+    zero: bool
+
+
+def _read(
+    rule: _Rule, text: str, unit: str, expected: tuple[float, float] | None
+) -> Amount | DoubtfulAmount | Refused:
+    convert = UNITS[rule.suffix].get(unit)
     if convert is None:
-        raise InvalidQuantity(field_key, unit, unit=unit, code="unknown_unit")
-    number = parse_number(text)
+        raise InvalidQuantity(rule.key, unit, unit=unit, code="unknown_unit")
+    number = parse_clock(text) if rule.suffix == "clock" else parse_number(text)
     if isinstance(number, EntryFault):
         return Refused(number)
     value = convert(number)
-    if suffix == "count" and value % 1.0 != 0.0:
+    if rule.suffix == "count" and value % 1.0 != 0.0:
         return Refused(EntryFault("entry_not_whole"))
-    if value == 0.0 and field_key in _NOTHING_AT_ZERO:
+    if value == 0.0 and not rule.zero:
         return Refused(EntryFault("entry_zero"))
-    bounds = _bounds(field_key)
-    if not bounds[0] <= value <= bounds[1]:
-        return Refused(_range_fault("entry_outside_range", suffix, value, bounds))
-    amount = Amount(field_key, value, text.strip(), unit)
+    if not rule.bounds[0] <= value <= rule.bounds[1]:
+        return Refused(_range_fault("entry_outside_range", rule.suffix, value, rule.bounds))
+    amount = Amount(rule.key, value, text.strip(), unit)
     if expected is not None and not expected[0] <= value <= expected[1]:
-        doubt = _range_fault("entry_outside_expected", suffix, value, expected)
+        doubt = _range_fault("entry_outside_expected", rule.suffix, value, expected)
         return DoubtfulAmount(amount, doubt)
     return amount
 
@@ -275,7 +277,7 @@ def _suffix(field_key: str) -> str:
     field_key, _ = _FORM_FIELDS.get(field_key, (field_key, 0.0))
     name = _field(field_key).name
     own = _OWN_SUFFIX.get(field_key)
-    suffix = own or next((suffix for suffix in _UNITS if name.endswith(f"_{suffix}")), None)
+    suffix = own or next((suffix for suffix in UNITS if name.endswith(f"_{suffix}")), None)
     hints = typing.get_type_hints(KINDS[field_key.partition(".")[0]])
     if suffix is None or "str" in str(hints[name]):
         raise InvalidQuantity("field_key", field_key, code="not_a_number_field")

@@ -189,7 +189,7 @@ def last_evaporation_change(facts: Facts) -> datetime | None:
 def spells_since(facts: Facts, setup: Setup, inputs: Inputs, since: datetime) -> list[Spell]:
     """Return the spells between refills to the mark from a moment on, oldest first."""
     container = _counted_container(setup)
-    refills = [r for r in facts.of(Refill) if r.container is container and r.at >= since]
+    refills = [r for r in facts.since(Refill, since) if r.container is container]
     marks = sorted({refill.at for refill in refills if refill.to_mark})
     used_L = dict.fromkeys(marks, 0.0)
     for refill in refills:  # each belongs to the mark that it leads up to

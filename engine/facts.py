@@ -1,13 +1,14 @@
 """What the log says at a moment: one system, amendments applied, nothing from the future."""
 
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Final, TypeVar, cast
 
-from engine.log import effective, setup_in_force
+from engine.ledger import Ledger, Sample, between, ledger_of, since, until
 from engine.reasons import Code, Reason, reason
-from engine.records import Delivery, Record, Setup, WaterTest
+from engine.records import Delivery, Record, Setup
 from engine.timeline import days_between
 
 R = TypeVar("R", bound=Record)
@@ -20,16 +21,6 @@ THROUGH_VESSEL: Final = (Delivery.PUMP_VESSEL, Delivery.TOP_OFF_VESSEL)
 BY_PUMP: Final = (Delivery.PUMP_VESSEL, Delivery.PUMP_CONTAINER)
 
 
-@dataclass(frozen=True, slots=True)
-class Sample:
-    """One value of one parameter, in its canonical unit."""
-
-    at: datetime
-    value: float
-    lot: str = ""  # of the reagent, where given
-    tester: str = ""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
     """Everything that the decision reads, with the moment it is read for."""
@@ -40,6 +31,7 @@ class Facts:
     future_count: int  # records dated later than now: left out
     entered_later_count: int  # records entered later than now: this clock cannot be right
     by_class: Mapping[type[Record], tuple[Record, ...]] = field(repr=False, compare=False)
+    by_parameter: Mapping[str, tuple[Sample, ...]] = field(repr=False, compare=False)
 
     def of(self, record_class: type[R]) -> tuple[R, ...]:
         """Return the records of a class, oldest first."""
@@ -54,14 +46,18 @@ class Facts:
         """Return how long ago a moment was, never less than 0."""
         return max(0.0, days_between(moment, self.now))
 
-    def samples(self, parameter: str) -> tuple[Sample, ...]:
-        """Return the values of a parameter, oldest first."""
-        return tuple(
-            Sample(test.at, reading.value, test.reagent_lot, test.tester)
-            for test in self.of(WaterTest)
-            for reading in test.readings
-            if reading.parameter == parameter
-        )
+    def since(self, record_class: type[R], moment: datetime) -> tuple[R, ...]:
+        """Return the records of a class from a moment on, oldest first."""
+        return since(self.of(record_class), moment)
+
+    def between(self, record_class: type[R], start: datetime, end: datetime) -> tuple[R, ...]:
+        """Return the records of a class in (start, end], oldest first."""
+        return between(self.of(record_class), start, end)
+
+    def samples(self, parameter: str, moment: datetime | None = None) -> tuple[Sample, ...]:
+        """Return the values of a parameter, or only those from a moment on, oldest first."""
+        found = self.by_parameter.get(parameter, ())
+        return found if moment is None else since(found, moment)
 
     def last_sample(self, parameter: str) -> Sample | None:
         """Return the newest value of a parameter."""
@@ -81,27 +77,27 @@ def gather(records: Iterable[Record], *, system: str, now: datetime) -> Facts:
     now : datetime
         The moment, with its zone.
     """
-    own = [record for record in records if record.system == system]
-    mine = effective(own)
+    return facts_at(ledger_of(tuple(r for r in records if r.system == system)), now)
+
+
+def facts_at(ledger: Ledger, now: datetime) -> Facts:
+    """Return the facts about the system of a ledger at a moment."""
     limit = now + CLOCK_TOLERANCE
-    present = tuple(record for record in mine if record.at <= limit)
-    setup = setup_in_force(own)
-    left_out = [record for record in mine if record.at > limit and record != setup]
+    present = until(ledger.standing, limit)
+    left_out = [r for r in ledger.standing[len(present) :] if r != ledger.setup]
+    by_class, by_parameter = ledger.by_class, ledger.samples
+    if len(present) < len(ledger.standing):
+        by_class = {record_class: until(own, limit) for record_class, own in by_class.items()}
+        by_parameter = {name: until(own, limit) for name, own in by_parameter.items()}
     return Facts(
         now=now,
         records=present,
-        setup=setup,
+        setup=ledger.setup,
         future_count=len(left_out),
-        entered_later_count=sum(record.recorded_at > limit for record in mine),
-        by_class=_by_class(present),
+        entered_later_count=len(ledger.entered) - bisect_right(ledger.entered, limit),
+        by_class=by_class,
+        by_parameter=by_parameter,
     )
-
-
-def _by_class(records: Iterable[Record]) -> dict[type[Record], tuple[Record, ...]]:
-    groups: dict[type[Record], list[Record]] = {}
-    for record in records:
-        groups.setdefault(type(record), []).append(record)
-    return {record_class: tuple(group) for record_class, group in groups.items()}
 
 
 def future_reasons(facts: Facts) -> tuple[Reason, ...]:

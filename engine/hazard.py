@@ -16,8 +16,8 @@ from engine.hazard_bands import BAND_LIMITS, rank
 from engine.hazard_case import BandTime, HazardCase, Times, outcome_reasons
 from engine.hazard_codes import HazardCode, Kind, hazard_reason
 from engine.hazard_course import DAYLIGHT_MMOL_PER_L, Lime, reaches_pH_h, reaches_rise_h, worst_of
-from engine.hazard_equipment import Equipment, Guards, equipment_of
-from engine.hazard_sources import UNATTENDED_H, Accident, UnknownCase, accidents
+from engine.hazard_equipment import Equipment, Guards, equipment_of, guards_of
+from engine.hazard_sources import Accident, UnknownCase, accidents
 from engine.hazard_start import Start, start_of
 from engine.inputs import recorded_inputs
 from engine.strength import strength_now
@@ -57,7 +57,7 @@ class Hazards:
 
 
 def assess(
-    facts: Facts, *, guards: Guards | None = None, unattended_h: float = UNATTENDED_H
+    facts: Facts, *, guards: Guards | None = None, unattended_h: float | None = None
 ) -> Hazards:
     """Return every accident of a system at the moment of the facts.
 
@@ -66,19 +66,20 @@ def assess(
     facts : Facts
         As `engine.facts.gather` gives them.
     guards : Guards, optional
-        Cut-off and siphon break that are built in; by default none.
-    unattended_h : float
-        Hours until somebody finds a pump that never stops, above 0; a day by default.
+        Cut-off and siphon break that are built in; by default those of the set-up.
+    unattended_h : float, optional
+        Hours until somebody finds a pump that never stops, above 0; by default the set-up's.
 
     Returns
     -------
     Hazards
         Without set-up or alkalinity, or outside the model: no case, and the reason.
     """
-    check_positive("unattended_h", unattended_h, "h")
     setup = facts.setup
     if setup is None:
         return _nothing(hazard_reason(HazardCode.SETUP_MISSING))
+    found_h = setup.unattended_hours if unattended_h is None else unattended_h
+    check_positive("unattended_h", found_h, "h")
     try:
         start = start_of(facts, setup)
     except OutsideValidity as error:
@@ -89,8 +90,8 @@ def assess(
         facts,
         setup,
         _inputs(facts, setup),
-        guards=guards or Guards(),
-        unattended_h=unattended_h,
+        guards=guards or guards_of(setup),
+        unattended_h=found_h,
     )
     found = accidents(equipment)
     cases = [case_of(a, start, equipment) for a in found if isinstance(a, Accident)]

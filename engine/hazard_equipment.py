@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
 from engine.errors import check_positive
-from engine.facts import THROUGH_VESSEL
+from engine.facts import THROUGH_TOP_OFF, THROUGH_VESSEL
 from engine.inputs import CHECKED_PUMP_ERROR_SHARE, UNCHECKED_PUMP_ERROR_SHARE
 from engine.records import Container, Delivery, PumpCheck, Recharge, Setup
 from engine.stock import ASSAY_ERROR
@@ -40,6 +40,13 @@ class Guards:
     def __post_init__(self) -> None:
         if self.cut_off_h is not None:
             check_positive("cut_off_h", self.cut_off_h, "h")
+
+
+def guards_of(setup: Setup) -> Guards:
+    """Return what a set-up says is built in, of the pump that carries the lime."""
+    by_top_off = setup.delivery in THROUGH_TOP_OFF
+    cut_off_h = setup.top_off_cut_off_hours if by_top_off else setup.pump_cut_off_hours
+    return Guards(cut_off_h=cut_off_h, siphon_break=setup.siphon_break)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,13 +107,15 @@ def equipment_of(
 
 def _rate(facts: Facts, setup: Setup, inputs: Inputs) -> Span | None:
     """Return the pump's rate: a new tube gives again what the worn one lost."""
-    if setup.pump_L_per_h is None or setup.delivery is Delivery.DRIP:
+    by_top_off = setup.delivery in THROUGH_TOP_OFF
+    rated = (setup.top_off_L_per_h if by_top_off else None) or setup.pump_L_per_h
+    if rated is None or setup.delivery is Delivery.DRIP:
         return None
     checked = facts.last(PumpCheck) is not None
     error = CHECKED_PUMP_ERROR_SHARE if checked else UNCHECKED_PUMP_ERROR_SHARE
     share = inputs.pump.at(facts.now)
     low, high = share * (1.0 - error), max(1.0, share) * (1.0 + error)
-    return Span(low, min(max(share, low), high), high).scaled(setup.pump_L_per_h)
+    return Span(low, min(max(share, low), high), high).scaled(rated)
 
 
 def _charge(facts: Facts, setup: Setup, *, through: bool) -> Span | None:

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from engine.reasons import Reason
 
 # Common practice, no source, as every figure here.
-UNATTENDED_H: Final = 24.0  # nobody looks for a day
 DRIP_H: Final = 10.0
 REST_H: Final = 4.0  # rest of a vessel after a recharge
 SURGE_DOSE_SHARE: Final = 0.10  # of the vessel, at once

@@ -87,11 +87,11 @@ class Inputs:
 
     def additions(self, start: datetime, end: datetime) -> tuple[Addition, ...]:
         """Return the one-off additions in (start, end]."""
-        return tuple(a for a in self.facts.of(Addition) if start < a.at <= end)
+        return self.facts.between(Addition, start, end)
 
     def water_changes(self, start: datetime, end: datetime) -> tuple[WaterChange, ...]:
         """Return the water changes in (start, end]."""
-        return tuple(c for c in self.facts.of(WaterChange) if start < c.at <= end)
+        return self.facts.between(WaterChange, start, end)
 
     def two_part_water_L(self, alkalinity_meq: float) -> float:
         """Return the water that a two-part of known strength brings with so much alkalinity, L."""

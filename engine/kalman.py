@@ -21,7 +21,7 @@ FIRST_OFFSET: Final = 2
 # Nothing is known of level and rate before the first test: variances far beyond any tank's.
 DIFFUSE_VARIANCE: Final = 1e3
 # A test further out than this counts as if it stood here when models are weighed.
-_CLIPPED_SQUARE: Final = 9.0
+CLIPPED_SQUARE: Final = 9.0
 
 Vector = list[float]
 Matrix = list[Vector]
@@ -115,7 +115,7 @@ def log_likelihood(tests: Sequence[Observation], states: Sequence[Filtered]) -> 
         seen += 1
         if seen > FIRST_OFFSET:
             square = state.innovation**2 / state.innovation_variance
-            total -= 0.5 * (log(state.innovation_variance) + min(square, _CLIPPED_SQUARE))
+            total -= 0.5 * (log(state.innovation_variance) + min(square, CLIPPED_SQUARE))
     return total
 
 

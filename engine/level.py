@@ -59,15 +59,16 @@ def alkalinity_now(
     if last is None:
         return None
     age = facts.age_days(last.at)
-    if isinstance(demand, Demand):
-        now = _carried_on(facts, setup, inputs, demand, last.at)
-    else:
-        now = _with_error(last.value)
+    since = last.at
+    now = _with_error(last.value)
+    if isinstance(demand, Demand):  # a newest test that is doubted tells nothing
+        since = demand.level_at
+        now = _carried_on(facts, setup, inputs, demand)
     return AlkalinityNow(
         last=quantity(last.value, "meq/L"),
         tested_at=last.at,
         age=quantity(age, "day"),
-        expected=None if age > STALE_DAYS else estimate(now, "meq/L"),
+        expected=None if facts.age_days(since) > STALE_DAYS else estimate(now, "meq/L"),
     )
 
 
@@ -76,11 +77,10 @@ def _with_error(tested_meq_per_L: float) -> Span:
     return Span(max(0.0, tested_meq_per_L - error), tested_meq_per_L, tested_meq_per_L + error)
 
 
-def _carried_on(
-    facts: Facts, setup: Setup, inputs: Inputs, demand: Demand, tested_at: datetime
-) -> Span:
-    """Return the level at the newest test carried on to now, meq/L."""
-    since = stretch(inputs, setup, tested_at, max(tested_at, facts.now))
+def _carried_on(facts: Facts, setup: Setup, inputs: Inputs, demand: Demand) -> Span:
+    """Return the level at the newest test that is believed carried on to now, meq/L."""
+    start = demand.level_at
+    since = stretch(inputs, setup, start, max(start, facts.now))
     used = demand.per_litre_meq.best * since.demand_days
     error = (_drift_error(setup, inputs, demand, since) ** 2 + Z90**2 * since.variance) ** 0.5
     low, best, high = (value * since.keep - used + since.given for value in demand.level)

@@ -168,7 +168,8 @@ def _stops(context: LimitContext) -> tuple[Reason, ...]:
     """Return what stops limewater whatever else is known or unknown, the most urgent first."""
     pH = context.pH_nbs
     too_high = pH is not None and (context.pH_stops or pH >= PH_CEILING)
-    return (*(pH_reasons(pH) if pH is not None and too_high else ()), *context.alarms)
+    incident = () if context.incident is None else (context.incident,)
+    return (*incident, *(pH_reasons(pH) if pH is not None and too_high else ()), *context.alarms)
 
 
 def _clock(context: LimitContext) -> tuple[Reason, ...]:

@@ -16,10 +16,11 @@ R = TypeVar("R", bound=Record)
 
 def in_order(records: Iterable[Record]) -> tuple[Record, ...]:
     """Return the records, oldest first."""
-    return tuple(sorted(records, key=_order))
+    return tuple(sorted(records, key=order_of))
 
 
-def _order(record: Record) -> tuple[datetime, datetime, str]:
+def order_of(record: Record) -> tuple[datetime, datetime, str]:
+    """Return what a record is sorted by."""
     return record.at, record.recorded_at, record.id
 
 
@@ -48,10 +49,24 @@ def setup_in_force(records: Iterable[Record]) -> Setup | None:
     device the highest number counts, between devices the time of entry. A set-up that was amended
     keeps its place; that is known only where its amendments are among the records.
     """
+    return _last_entered(_standing(records))
+
+
+def read_log(records: Iterable[Record]) -> tuple[tuple[Record, ...], Setup | None]:
+    """Return `effective` and `setup_in_force` of the records of one system."""
+    standing = _standing(records)
+    return in_order(record for _, record in standing), _last_entered(standing)
+
+
+def _last_entered(standing: Iterable[tuple[Record, Record]]) -> Setup | None:
+    """Return the set-up in force among pairs of a record and the one that it goes back to."""
     last: dict[str, tuple[_Entry, Setup]] = {}
-    for entry, record in _standing(records):
+    for root, record in standing:
+        if not isinstance(record, Setup):
+            continue
+        entry = _entry(root)
         held = last.get(entry.device)
-        if isinstance(record, Setup) and (held is None or held[0].number < entry.number):
+        if held is None or held[0].number < entry.number:
             last[entry.device] = entry, record
     newest_first = sorted(last.values(), key=lambda pair: pair[0].at, reverse=True)
     return newest_first[0][1] if newest_first else None
@@ -72,8 +87,8 @@ def _entry(record: Record) -> _Entry:
     return _Entry(device, int(number), at) if number.isdecimal() else _Entry(record.id, 0, at)
 
 
-def _standing(records: Iterable[Record]) -> list[tuple[_Entry, Record]]:
-    """Return each record that holds, with how the record that it goes back to was entered."""
+def _standing(records: Iterable[Record]) -> list[tuple[Record, Record]]:
+    """Return each record that holds, after the record that it goes back to."""
     everything = {record.id: record for record in records}
     amendments = {r.id: r for r in everything.values() if isinstance(r, Amendment)}
     superseded = {amendment.supersedes for amendment in amendments.values()}
@@ -82,12 +97,12 @@ def _standing(records: Iterable[Record]) -> list[tuple[_Entry, Record]]:
         if amendment.id not in superseded:
             winners[_root(amendment, amendments)] = amendment
     standing = [
-        (_entry(record), record)
+        (record, record)
         for record in everything.values()
         if record.id not in superseded and not isinstance(record, Amendment)
     ]
     standing += [
-        (_entry(everything.get(root, winner)), replace(winner.replacement, id=winner.id))
+        (everything.get(root, winner), replace(winner.replacement, id=winner.id))
         for root, winner in winners.items()
         if winner.replacement is not None
     ]

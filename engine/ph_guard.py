@@ -141,7 +141,7 @@ def _room_meq_per_L_per_day(inputs: Inputs, water: Water) -> tuple[float, float]
     below the ceiling: a probe's error alone lowers nothing.
     """
     facts, setup = inputs.facts, inputs.setup
-    week = [s for s in facts.samples("pH_nbs") if facts.now - s.at <= _WEEK]
+    week = facts.samples("pH_nbs", facts.now - _WEEK)
     if not week:
         return None
     highest = max(week, key=lambda s: (s.value, s.at))

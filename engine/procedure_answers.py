@@ -1,15 +1,22 @@
 """What an answer to a procedure's step adds to the log, or why it adds nothing."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
-from math import isfinite
-from typing import Final
+from typing import Any, Final
 
-from engine.entry import Refused
-from engine.entry_fields import Amount, DoubtfulAmount, read_amount
-from engine.errors import InvalidQuantity
-from engine.procedure_schema import AmountRule, Block, Leads, Procedure, RecordRule, Step, StepKind
+from engine.procedure_amounts import Facts, Held, judge_amount, number_of
+from engine.procedure_numbers import written_facts
+from engine.procedure_schema import (
+    Block,
+    Leads,
+    Procedure,
+    RecordRule,
+    Remark,
+    Step,
+    StepKind,
+)
+from engine.procedure_sums import with_sums
 from engine.procedures import (
     BY_KEEPER,
     CONTINUE,
@@ -17,13 +24,12 @@ from engine.procedures import (
     WAIT_AGAIN,
     Progress,
     RunState,
-    amount_of,
+    amounts,
     missing_fact,
     wait_answers,
 )
 from engine.records import ProcedureEvent
-
-Facts = Mapping[str, float | str]
+from engine.vocabulary import PARAMETERS
 
 HELD_CODES: Final = (
     "mix_already_open",
@@ -45,14 +51,20 @@ class RunDraft:
     event: ProcedureEvent
     step: str = ""
     answer: str = ""
+    delivery: str = ""
+    facts: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class RecordDraft:
-    """Another record still without id, times and system; values as the record codec takes them."""
+    """Another record still without id, times and system; values as the record codec takes them.
+
+    With `changes` it is the record of its kind that is in force with these values changed.
+    """
 
     kind: str
-    values: Mapping[str, float | str]
+    values: Mapping[str, Any]
+    changes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,26 +74,26 @@ class Answered:
     drafts: tuple[RunDraft | RecordDraft, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
-    """Nothing to append: the step stays.
+def start(
+    procedure: Procedure, at: Progress, run: str, facts: Facts, delivery: str = ""
+) -> Answered | Held:
+    """Begin a run under a new id; held while one is open or a fact is missing.
 
-    With `may_confirm` the same answer counts once it is given as confirmed.
+    The start records the facts and the way of delivery, so that nothing entered on the way
+    changes the run's numbers or steps while things stand open.
     """
-
-    code: str
-    numbers: Mapping[str, float | str] = field(default_factory=dict[str, "float | str"])
-    may_confirm: bool = False
-
-
-def start(procedure: Procedure, at: Progress, run: str, facts: Facts) -> Answered | Held:
-    """Begin a run under a new id; held while one is open or a fact is missing."""
     if at.state is RunState.OPEN:
         return Held("mix_already_open")
     missing = missing_fact(procedure, facts)
     if missing is not None:
         return Held("mix_fact_missing", {"fact": missing})
-    return Answered((RunDraft(run, procedure.key, ProcedureEvent.STARTED),))
+    fixed = {
+        key: number for key in procedure.facts if (number := number_of(facts, key)) is not None
+    }
+    written = written_facts(fixed)
+    return Answered(
+        (RunDraft(run, procedure.key, ProcedureEvent.STARTED, delivery=delivery, facts=written),)
+    )
 
 
 def stop(procedure: Procedure, at: Progress) -> Answered | Held:
@@ -125,6 +137,7 @@ def answer_step(
     step = at.step
     if at.state is not RunState.OPEN or step is None:
         return Held("mix_not_open")
+    facts = run_facts(procedure, at, facts)
     held: Held | None = None
     if step.kind is StepKind.WAIT:
         held = _held_wait(at, answer, now)
@@ -133,34 +146,12 @@ def answer_step(
         held, answer = (judged, "") if isinstance(judged, Held) else (None, judged)
     else:
         held = _held_option(step, answer, facts)
-    return held or Answered(_drafts(procedure, at, step, answer))
+    return held or _drafts(procedure, at, step, answer, facts)
 
 
-def judge_amount(
-    rule: AmountRule, text: str, facts: Facts, *, confirmed: bool = False
-) -> str | Held:
-    """Return the answer of an amount, a number in the rule's unit, or why it does not count."""
-    advised, largest = (_number(facts, key) for key in (rule.advised, rule.largest))
-    if advised is None or largest is None:
-        return Held("mix_fact_missing", {"fact": rule.advised if advised is None else rule.largest})
-    expected = (rule.ask_below_share * advised, rule.ask_above_share * advised)
-    found = read_amount(rule.field, text, rule.unit, expected=expected)
-    if isinstance(found, Refused):
-        return Held(found.fault.code, found.fault.numbers)
-    value = found.value if isinstance(found, Amount) else found.amount.value
-    typed = {"typed": value, "advised": advised, "largest": largest}
-    suffix = rule.field.rpartition("_")[2]
-    numbers = {f"{key}_{suffix}": number for key, number in typed.items()}
-    if value > largest:
-        return Held("mix_amount_above_largest", numbers)
-    if isinstance(found, DoubtfulAmount) and not confirmed:
-        return Held("mix_amount_unusual", numbers, may_confirm=True)
-    return f"{value:.6g}"
-
-
-def _number(facts: Facts, key: str) -> float | None:
-    value = facts.get(key)
-    return float(value) if isinstance(value, float | int) and isfinite(value) else None
+def run_facts(procedure: Procedure, at: Progress, facts: Facts) -> dict[str, float | str]:
+    """Return the app's facts, the numbers entered in the run, and what is worked out of both."""
+    return with_sums(procedure.computes, {**facts, **amounts(procedure, at)})
 
 
 def _held_wait(at: Progress, answer: str, now: datetime) -> Held | None:
@@ -181,32 +172,65 @@ def _held_option(step: Step, answer: str, facts: Facts) -> Held | None:
 
 
 def is_blocked(block: Block, facts: Facts) -> bool:
-    """Tell whether a recorded fact contradicts an answer; a fact that is not there does not."""
+    """Tell whether a fact contradicts an answer; one that is not there does not."""
     if block.fact not in facts:
         return False
-    value = _number(facts, block.fact)
-    return value is None or value >= block.at_least
+    return number_of(facts, block.fact) is None or is_beyond(block, facts)
+
+
+def is_beyond(bound: Block | Remark, facts: Facts) -> bool:
+    """Tell whether a fact that is known is at or above, or below the bound."""
+    value = number_of(facts, bound.fact)
+    if value is None:
+        return False
+    high = bound.at_least is not None and value >= bound.at_least
+    return high or (bound.below is not None and value < bound.below)
 
 
 def _drafts(
-    procedure: Procedure, at: Progress, step: Step, answer: str
-) -> tuple[RunDraft | RecordDraft, ...]:
-    """Return what an answer that counts adds: itself, its record, and the end of the run."""
+    procedure: Procedure, at: Progress, step: Step, answer: str, facts: Facts
+) -> Answered | Held:
+    """Return what an answer that counts adds: itself, its records, and the end of the run."""
     option = step.option(answer)
     leads = option.leads if option is not None else Leads.ON
     event = ProcedureEvent.STOPPED if leads is Leads.STOP else ProcedureEvent.STEP_DONE
     drafts: list[RunDraft | RecordDraft] = [
         RunDraft(at.run, procedure.key, event, step.key, answer)
     ]
-    if leads is Leads.ON and step.record is not None:
-        drafts.append(_record(at, step.record))
-    if leads is Leads.ON and answer != WAIT_AGAIN and step.key == procedure.steps[-1].key:
-        drafts.append(RunDraft(at.run, procedure.key, ProcedureEvent.FINISHED))
-    return tuple(drafts)
+    if leads is Leads.ON and answer != WAIT_AGAIN:
+        if step.amount is not None:
+            facts = with_sums(procedure.computes, {**facts, step.amount.name: float(answer)})
+        made = [_record(procedure, rule, facts) for rule in step.records]
+        missing = next((draft for draft in made if isinstance(draft, Held)), None)
+        if missing is not None:
+            return missing
+        drafts += [draft for draft in made if isinstance(draft, RecordDraft)]
+        answers = {**{done.key: done.answer for done in at.done}, step.key: answer}
+        if procedure.next_step(step.key, at.delivery, answers) is None:
+            drafts.append(RunDraft(at.run, procedure.key, ProcedureEvent.FINISHED))
+    return Answered(tuple(drafts))
 
 
-def _record(at: Progress, rule: RecordRule) -> RecordDraft:
-    (amount,) = (amount_of(done.answer) for done in at.done if done.key == rule.amount_of)
-    if amount is None:  # replay lets no such answer through
-        raise InvalidQuantity(rule.field, amount)
-    return RecordDraft(rule.kind, {rule.field: amount, **rule.values})
+def _record(procedure: Procedure, rule: RecordRule, facts: Facts) -> RecordDraft | Held:
+    """Return a record of facts; held where one is not known, but for an amount passed over."""
+    passed_over = {step.amount.name for step in procedure.steps if step.amount} - set(facts)
+    for key in rule.facts:
+        if key not in passed_over and number_of(facts, key) is None:
+            return Held("mix_fact_missing", {"fact": key})
+    values: dict[str, Any] = dict(rule.values)
+    values |= {name: facts[key] for name, key in rule.numbers.items() if key in facts}
+    for name, keys in rule.lists.items():
+        values[name] = [facts[key] for key in keys if key in facts]
+    if rule.readings:
+        values["readings"] = [
+            _reading(parameter, facts[key])
+            for parameter, key in rule.readings.items()
+            if key in facts
+        ]
+    return RecordDraft(rule.kind, values, rule.changes)
+
+
+def _reading(parameter: str, value: float | str) -> dict[str, Any]:
+    """Return a reading of a water test, in the parameter's own unit."""
+    unit = PARAMETERS[parameter].unit
+    return {"parameter": parameter, "value": value, "typed": f"{value:.6g}", "typed_unit": unit}

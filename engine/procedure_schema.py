@@ -1,18 +1,14 @@
-"""Guided procedures as data: what a procedure file may hold, parsed and checked as a whole.
+"""Guided procedures as data: what a procedure file may hold.
 
 Files hold codes only. Every gate has an answer that refuses it; nothing is answered beforehand.
+Parsed by `engine.procedure_file`, judged by `engine.procedure_checks`.
 """
 
-import typing
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Final
 
-from engine.errors import InvalidQuantity
-
-FORMAT: Final = "sumpside-procedure"
-VERSION: Final = 1
 DONE: Final = "done"  # the answer of a plain act
 
 
@@ -22,8 +18,10 @@ class StepKind(StrEnum):
     GATE = "gate"  # a condition that must hold: one separate answer
     ACT = "act"  # one thing to do
     WAIT = "wait"  # time that must pass
-    AMOUNT = "amount"  # a number to measure out and confirm
+    AMOUNT = "amount"  # a number to measure out or to read
     CHECK = "check"  # a look at the result
+    CHOICE = "choice"  # which way to go on; no answer refuses
+    RESULT = "result"  # what the app worked out
 
 
 class Leads(StrEnum):
@@ -35,13 +33,58 @@ class Leads(StrEnum):
     STOP = "stop"  # the run ends
 
 
+class Group(StrEnum):
+    """When a procedure is needed."""
+
+    CARE = "care"  # daily and weekly
+    HAPPENED = "happened"  # after something happened
+    EQUIPMENT = "equipment"  # new or changed equipment
+    AWAY = "away"  # before a journey
+
+
+class Handles(StrEnum):
+    """What the hands are in while a step is done."""
+
+    DUST = "dust"
+    SOLUTION = "solution"
+    ACID = "acid"
+
+
+# What must be worn for it (GHS P280; a particle mask against dust, P261).
+GEAR: Final[Mapping[str, tuple[str, ...]]] = {
+    "": (),
+    Handles.DUST: ("goggles", "mask", "gloves"),
+    Handles.SOLUTION: ("goggles", "gloves"),
+    Handles.ACID: ("goggles", "gloves"),
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
-    """A recorded fact that contradicts an answer and so withholds it."""
+    """A fact that contradicts an answer and so withholds it: at or above, or below a bound."""
 
     fact: str
-    at_least: float
     reason: str
+    at_least: float | None = None
+    below: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remark:
+    """A note that shows only while a fact is at or above, or below a bound."""
+
+    note: str
+    fact: str
+    at_least: float | None = None
+    below: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class When:
+    """A step belongs to the run only after one of these answers to an earlier step."""
+
+    step: str
+    answers: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,24 +108,48 @@ class Timer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AmountRule:
-    """How a typed amount is judged; `advised` and `largest` are fact keys."""
+    """How a typed amount is judged; `name`, `advised`, `near` and `largest` are fact keys.
 
-    field: str  # "kind.field" of engine.records
-    unit: str
-    advised: str
-    largest: str
-    ask_below_share: float  # of the advised amount
-    ask_above_share: float
+    Asked about are amounts away from the advised one (offered for one tap) or from `near` (not
+    offered), by the shares, or outside the fixed bounds. Above `largest` nothing counts.
+    """
+
+    name: str  # the fact that the number becomes; its suffix is the unit that it is kept in
+    unit: str  # that it is typed in
+    field: str = ""  # "kind.field" of engine.records, whose range holds; else `low` to `high`
+    low: float | None = None
+    high: float | None = None
+    advised: str = ""
+    near: str = ""
+    largest: str = ""
+    ask_below_share: float = 0.0
+    ask_above_share: float = 0.0
+    ask_below: float | None = None
+    ask_above: float | None = None
+    above: str = "mix_amount_above_largest"  # sentence keys
+    unusual: str = "mix_amount_unusual"
+    may_be_zero: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecordRule:
-    """A record made when the step is done; its number was confirmed in an earlier step."""
+    """A record made when the step is done; its numbers are facts by then.
+
+    The number of an amount step that did not belong to the run is left out.
+    """
 
     kind: str
-    field: str
-    amount_of: str
-    values: Mapping[str, str]
+    numbers: Mapping[str, Any] = field(default_factory=dict[str, Any])  # field: fact
+    lists: Mapping[str, Any] = field(default_factory=dict[str, Any])  # field: [facts]
+    readings: Mapping[str, Any] = field(default_factory=dict[str, Any])  # parameter: fact
+    values: Mapping[str, Any] = field(default_factory=dict[str, Any])  # field: constant
+    changes: bool = False  # the set-up in force with these fields changed
+
+    @property
+    def facts(self) -> tuple[str, ...]:
+        """Return the facts that it takes its numbers from."""
+        listed = (fact for facts in self.lists.values() for fact in facts)
+        return (*self.numbers.values(), *listed, *self.readings.values())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,16 +160,31 @@ class Step:
     kind: StepKind
     sentence: str
     notes: tuple[str, ...] = ()
+    remarks: tuple[Remark, ...] = ()
     options: tuple[Option, ...] = ()
     timer: Timer | None = None
     amount: AmountRule | None = None
-    record: RecordRule | None = None
+    records: tuple[RecordRule, ...] = ()
     delivery: str = ""  # "off" or "on": what this step does to the flow of limewater
-    gear: tuple[str, ...] = ()  # what must be worn
+    handles: str = ""  # a code of `Handles`
+    wears: str = ""  # the piece of gear that this gate asks for
+    takes_off: bool = False  # gear and gloves are off after it
+    only: tuple[str, ...] = ()  # codes of engine.records.Delivery; empty for all
+    when: tuple[When, ...] = ()
 
     def option(self, answer: str) -> Option | None:
         """Return the option of an answer, or None."""
         return next((option for option in self.options if option.answer == answer), None)
+
+    @property
+    def gear(self) -> tuple[str, ...]:
+        """Return what must be worn."""
+        return GEAR[self.handles]
+
+    def applies(self, delivery: str, answers: Mapping[str, str]) -> bool:
+        """Tell whether it belongs to a run; with no delivery known all steps do."""
+        fits = not self.only or not delivery or delivery in self.only
+        return fits and all(answers.get(when.step) in when.answers for when in self.when)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,124 +192,33 @@ class Procedure:
     """A guided procedure, its steps in order."""
 
     key: str
+    group: Group
     hazards: tuple[str, ...]
-    facts: tuple[str, ...]  # keys of the numbers that the app must provide
+    tools: tuple[str, ...]  # sentence keys: what must be at hand
+    risks: tuple[str, ...]  # sentence keys: what can go wrong
+    facts: tuple[str, ...]  # numbers that the app must provide; fixed at the start of a run
+    live: tuple[str, ...] = ()  # numbers looked up at the step that needs them
+    computes: tuple[str, ...] = ()  # codes of engine.procedure_sums
+    deliveries: tuple[str, ...] = ()  # that it is meant for; empty for all
+    leaves_off: bool = False  # limewater stays off until another procedure brings it back
     steps: tuple[Step, ...]
 
     def position(self, key: str) -> int:
         """Return the place of a step, counted from 0."""
         return next(place for place, step in enumerate(self.steps) if step.key == key)
 
+    def next_step(self, after: str, delivery: str, answers: Mapping[str, str]) -> Step | None:
+        """Return the step that follows another one (empty: the first), None after the last."""
+        place = self.position(after) + 1 if after else 0
+        rest = self.steps[place:]
+        return next((step for step in rest if step.applies(delivery, answers)), None)
 
-class InvalidProcedure(InvalidQuantity):
-    """A procedure file that must not be used; `field` says where, `reason` why."""
-
-    def __init__(self, field: str, reason: str) -> None:
-        super().__init__(code="invalid_procedure", field=field, value=reason)
-        self.reason = reason
-
-    def __str__(self) -> str:
-        return f"{self.field}: {self.reason}"
-
-
-def parse_procedure(data: Mapping[str, Any]) -> Procedure:
-    """Return the procedure of parsed JSON.
-
-    Raises
-    ------
-    InvalidProcedure
-        Anything missing, unknown, of a wrong type, or a rule of safety not kept.
-    """
-    body = dict(data)
-    if body.pop("format", None) != FORMAT or body.pop("version", None) != VERSION:
-        raise InvalidProcedure("format", f"not {FORMAT} version {VERSION}")
-    procedure = typing.cast("Procedure", _parse(Procedure, body, "procedure"))
-    _check(procedure)
-    return procedure
-
-
-def _parse(hint: Any, value: Any, where: str) -> Any:
-    """Return a value of one of the types that the classes above use."""
-    if hint is str or hint is float:
-        return _scalar(hint, value, where)
-    if isinstance(hint, type) and issubclass(hint, StrEnum):
-        if value not in tuple(hint):
-            raise InvalidProcedure(where, f"unknown choice {value!r:.40}")
-        return hint(value)
-    origin, inner = typing.get_origin(hint), typing.get_args(hint)
-    if origin is tuple:
-        if not isinstance(value, list):
-            raise InvalidProcedure(where, "not a list")
-        items = typing.cast("list[Any]", value)
-        return tuple(_parse(inner[0], item, f"{where}[{n}]") for n, item in enumerate(items))
-    if not isinstance(value, Mapping):
-        raise InvalidProcedure(where, "not an object")
-    mapping = typing.cast("Mapping[str, Any]", value)
-    if origin is not None and issubclass(origin, Mapping):
-        return {key: _scalar(str, item, f"{where}.{key}") for key, item in mapping.items()}
-    classes: list[Any] = [c for c in inner if c is not type(None)] or [hint]
-    return _object(classes[0], mapping, where)
-
-
-def _scalar(hint: type, value: Any, where: str) -> Any:
-    if hint is float and isinstance(value, int) and not isinstance(value, bool):
-        value = float(value)
-    if not isinstance(value, hint):
-        raise InvalidProcedure(where, f"not a {hint.__name__}")
-    return value
-
-
-def _object(cls: Any, value: Mapping[str, Any], where: str) -> Any:
-    hints = typing.get_type_hints(cls)
-    unknown = next((key for key in value if key not in hints), None)
-    if unknown is not None:
-        raise InvalidProcedure(f"{where}.{unknown:.40}", "unknown")
-    try:
-        return cls(
-            **{key: _parse(hints[key], item, f"{where}.{key}") for key, item in value.items()}
-        )
-    except TypeError as error:
-        raise InvalidProcedure(where, f"something is missing: {error}") from error
-
-
-def _check(procedure: Procedure) -> None:
-    keys = [step.key for step in procedure.steps]
-    if not keys or len(set(keys)) != len(keys):
-        raise InvalidProcedure("steps", "none, or a key that occurs twice")
-    for place, step in enumerate(procedure.steps):
-        _check_step(step, procedure.steps[:place], procedure.facts)
-    effects = [step.delivery for step in procedure.steps if step.delivery]
-    if set(effects) - {"off", "on"} or (effects and effects[-1] != "on"):
-        raise InvalidProcedure("steps", "delivery is not off first and on last")
-
-
-def _check_step(step: Step, before: Sequence[Step], facts: tuple[str, ...]) -> None:
-    def need(held: object, reason: str) -> None:
-        if not held:
-            raise InvalidProcedure(step.key, reason)
-
-    leads = {option.leads for option in step.options}
-    answers = {option.answer for option in step.options}
-    need(len(answers) == len(step.options), "an answer that occurs twice")
-    if step.kind in (StepKind.GATE, StepKind.CHECK):
-        need(Leads.ON in leads, "no answer leads on")
-        need(leads - {Leads.ON}, "no answer refuses")
-    else:
-        need(answers == ({DONE} if step.kind is StepKind.ACT else set()), "answers not of its kind")
-    need((step.timer is not None) is (step.kind is StepKind.WAIT), "a timer and a wait belong")
-    need((step.amount is not None) is (step.kind is StepKind.AMOUNT), "an amount rule is missing")
-    for option in step.options:
-        need(bool(option.reason) is (option.leads is not Leads.ON), "a reason where it refuses")
-        need(bool(option.to) is (option.leads is Leads.BACK), "a target where it goes back")
-        if option.to:
-            target = [place for place, other in enumerate(before) if other.key == option.to]
-            need(target, "it goes back to no earlier step")
-            again = (*before[target[0] :], step)
-            need(not any(other.record for other in again), "a record would be made twice")
-    if step.timer is not None:
-        need(0.0 < step.timer.least_min <= step.timer.advised_min, "a wait without end")
-    if step.amount is not None:
-        need({step.amount.advised, step.amount.largest} <= set(facts), "a fact not asked for")
-    if step.record is not None:
-        measured = {other.key for other in before if other.kind is StepKind.AMOUNT}
-        need(step.record.amount_of in measured, "the record's amount is not measured before")
+    def path(self, delivery: str, answers: Mapping[str, str]) -> tuple[Step, ...]:
+        """Return the steps that belong to a run, an open choice taken as its first answer."""
+        taken, found = dict(answers), list[Step]()
+        for step in self.steps:
+            if step.applies(delivery, taken):
+                found.append(step)
+                if step.key not in taken and step.options:
+                    taken[step.key] = step.options[0].answer
+        return tuple(found)

@@ -9,10 +9,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from enum import StrEnum
-from math import isfinite
 from typing import Final
 
 from engine.log import in_order
+from engine.procedure_numbers import amount_of, read_facts
 from engine.procedure_schema import Leads, Option, Procedure, Step, StepKind
 from engine.records import ProcedureEvent, ProcedureRun
 
@@ -64,7 +64,10 @@ class Progress:
     waiting: Waiting | None = None
     stopped_answer: str = ""
     delivery_off_since: datetime | None = None  # limewater is paused, also after a stop
-    record_made: bool = False  # powder went in
+    powder_in: bool = False  # powder went in
+    recorded: bool = False  # records beside the run's own were made
+    delivery: str = ""  # how limewater was delivered at the start; empty in runs of version 1
+    fixed: Mapping[str, float] = field(default_factory=dict[str, float])  # facts of the start
     clock_back: bool = False  # the clock is behind the run's last record
     ignored: int = 0  # records of the run that answered no current step
 
@@ -74,17 +77,25 @@ class _Replay:
     """The run while its records are read."""
 
     procedure: Procedure
+    delivery_way: str
     done: list[DoneStep] = field(default_factory=list[DoneStep])
     moved_at: datetime | None = None
     stopped: ProcedureRun | None = None
-    record_made: bool = False
     ignored: int = 0
 
     @property
+    def answers(self) -> dict[str, str]:
+        return {done.key: done.answer for done in self.done}
+
+    @property
     def step(self) -> Step | None:
-        place = len(self.done)
+        last = self.done[-1].key if self.done else ""
+        return self.procedure.next_step(last, self.delivery_way, self.answers)
+
+    @property
+    def done_steps(self) -> list[tuple[DoneStep, Step]]:
         steps = self.procedure.steps
-        return steps[place] if place < len(steps) else None
+        return [(done, steps[self.procedure.position(done.key)]) for done in self.done]
 
     def take(self, record: ProcedureRun) -> None:
         """Take one record of the run into account, or count it as ignored."""
@@ -104,7 +115,7 @@ class _Replay:
         if step.kind is StepKind.WAIT:
             return self._waited(step, record)
         if step.kind is StepKind.AMOUNT:
-            return amount_of(record.answer) is not None and self._on(step, record)
+            return amount_of(step, record.answer) is not None and self._on(step, record)
         option = step.option(record.answer)
         if option is None or option.leads in (Leads.STAY, Leads.STOP):
             return False
@@ -121,12 +132,12 @@ class _Replay:
 
     def _on(self, step: Step, record: ProcedureRun) -> bool:
         self.done.append(DoneStep(step.key, record.answer, record.at))
-        self.record_made = self.record_made or step.record is not None
         self.moved_at = record.at
         return True
 
     def _back(self, option: Option, record: ProcedureRun) -> bool:
-        del self.done[self.procedure.position(option.to) :]
+        first = self.procedure.position(option.to)
+        self.done = [d for d in self.done if self.procedure.position(d.key) < first]
         self.moved_at = record.at
         return True
 
@@ -134,20 +145,22 @@ class _Replay:
     def delivery(self) -> tuple[str, datetime | None]:
         """What the run did to the flow of limewater: "", "off" or "on"; and since when off."""
         effect, since = "", None
-        for done, step in zip(self.done, self.procedure.steps, strict=False):
+        for done, step in self.done_steps:
             if step.delivery:
                 effect = step.delivery
                 since = (since or done.at) if effect == "off" else None
         return effect, since
 
 
-def amount_of(answer: str) -> float | None:
-    """Return the number in the answer of an amount step, or None where it holds none above 0."""
-    try:
-        amount = float(answer)
-    except ValueError:
-        return None
-    return amount if isfinite(amount) and amount > 0.0 else None
+def amounts(procedure: Procedure, at: Progress) -> dict[str, float]:
+    """Return the numbers entered in a run, by the fact that each one became."""
+    found: dict[str, float] = {}
+    for done in at.done:
+        step = procedure.steps[procedure.position(done.key)]
+        value = None if step.amount is None else amount_of(step, done.answer)
+        if step.amount is not None and value is not None:
+            found[step.amount.name] = value
+    return found
 
 
 def wait_of(step: Step, since: datetime | None) -> Waiting | None:
@@ -195,7 +208,7 @@ def _replays(
     replays: dict[str, tuple[ProcedureRun, _Replay]] = {}
     for record in _as_written(run for run in runs if run.procedure == procedure.key):
         if record.event is ProcedureEvent.STARTED and record.run not in replays:
-            replays[record.run] = (record, _Replay(procedure))
+            replays[record.run] = (record, _Replay(procedure, record.delivery))
         if record.run in replays:
             replays[record.run][1].take(record)
     return list(replays.values())
@@ -208,6 +221,7 @@ def _progress_of(start: ProcedureRun, replay: _Replay, now: datetime) -> Progres
         state = RunState.STOPPED
     is_open = state is RunState.OPEN
     moved_at = replay.moved_at
+    made = [rule for _, done in replay.done_steps for rule in done.records]
     return Progress(
         procedure=replay.procedure.key,
         state=state,
@@ -219,7 +233,10 @@ def _progress_of(start: ProcedureRun, replay: _Replay, now: datetime) -> Progres
         waiting=wait_of(step, moved_at) if step is not None and is_open else None,
         stopped_answer=stopped.answer if stopped is not None else "",
         delivery_off_since=replay.delivery[1],
-        record_made=replay.record_made,
+        powder_in=any(rule.kind == "recharge" for rule in made),
+        recorded=bool(made),
+        delivery=start.delivery,
+        fixed=read_facts(start.facts),
         clock_back=is_open and moved_at is not None and moved_at - now > CLOCK_TOLERANCE,
         ignored=replay.ignored,
     )

@@ -16,6 +16,7 @@ class Code(StrEnum):
 
     # What stands in the way of any number
     SETUP_MISSING = "setup_missing"
+    INCIDENT_RUNNING = "incident_running"
     PH_TOO_HIGH = "pH_too_high"
     ALKALINITY_JUMPED = "alkalinity_jumped"
     ALKALINITY_ABOVE_BAND = "alkalinity_above_band"
@@ -51,6 +52,7 @@ class Code(StrEnum):
     CAP_DOSE_PH = "cap_dose_pH"
     CAP_DAY_PH = "cap_day_pH"
     CAP_WEEKLY_RISE = "cap_weekly_rise"
+    CAP_RESTART = "cap_restart"
     CAP_UNTESTED = "cap_untested"
     CAP_SUSPECT = "cap_suspect"
 
@@ -123,6 +125,12 @@ class Code(StrEnum):
     SECOND_SOURCE_TWO_PART = "second_source_two_part"
     SECOND_SOURCE_REACTOR = "second_source_reactor"
     REACTOR_ALKALINITY = "reactor_alkalinity"
+
+    # What an overdose waits for before it may be ended
+    RESTART_ALKALINITY_UNREAD = "restart_alkalinity_unread"
+    RESTART_ALKALINITY_HIGH = "restart_alkalinity_high"
+    RESTART_PH_UNREAD = "restart_pH_unread"
+    RESTART_PH_HIGH = "restart_pH_high"
 
     # Powder
     POWDER_LEFT = "powder_left"

@@ -25,6 +25,13 @@ class SecondSource(StrEnum):
     REACTOR = "reactor"
 
 
+class HazardBand(StrEnum):
+    """What no single fault may reach: the usual one, or the milder one for who wants more room."""
+
+    STOP_LIME = "stop_lime"
+    ACT_NOW = "act_now"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setup(Record):
     """The whole set-up of a system from this moment on; the newest one holds.
@@ -46,6 +53,13 @@ class Setup(Record):
     # One container feeds the lime pump and the plain top-off: its fall is the whole evaporation.
     shared_container: bool = False
     drain_back_L: float | None = number(0.0, 20_000.0, default=None)
+    # What ends a pump that never stops by itself; None: nothing is built in.
+    pump_cut_off_hours: float | None = number(0.01, 48.0, default=None)  # longest single run
+    top_off_cut_off_hours: float | None = number(0.01, 48.0, default=None)
+    top_off_L_per_h: float | None = number(0.001, 2_000.0, default=None)
+    siphon_break: bool = False  # an air gap above every water level
+    unattended_hours: float = number(0.1, 240.0, default=24.0)  # how long nobody looks
+    hazard_band: HazardBand = HazardBand.ACT_NOW
     stirrer_every_h: float | None = number(0.05, 48.0, default=None)
     salt_water_ready_L: float = number(0.0, 200_000.0, default=0.0)
     pump_L_per_h: float | None = number(0.001, 2_000.0, default=None)
@@ -83,6 +97,12 @@ class Setup(Record):
     # Months, 1 to 12, that the keeper knows to evaporate most and least.
     evaporation_high_month: int | None = number(1, 12, default=None)
     evaporation_low_month: int | None = number(1, 12, default=None)
+    # Powder: what a recharge is to last, how long a purchase takes, what is kept in hand.
+    powder_days: float | None = number(1.0, 90.0, default=None)
+    powder_lead_days: float | None = number(0.0, 120.0, default=None)
+    powder_margin_days: float | None = number(0.0, 120.0, default=None)
+    scoop_g: float | None = number(0.2, 200.0, default=None)  # the keeper's own, level, weighed
+    currency: str = text(8, default="")
     phone_vet: str = text(40, default="")
     phone_poison_centre: str = text(40, default="")
     phone_emergency: str = text(40, default="")

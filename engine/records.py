@@ -1,13 +1,15 @@
 """The events of the log: immutable facts, one class a kind.
 
-The parts stand in `record_base` (what every event carries) and `record_setup` (the set-up); this
-module names all of them, so that every kind is known once it is imported.
+The parts stand in `record_base` (what every event carries), `record_setup` (the set-up) and
+`incident_record` (an overdose as it goes); this module names all of them, so that every kind is
+known once it is imported.
 """
 
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar
 
+from engine.incident_record import Incident, IncidentEvent
 from engine.record_base import (
     EARLIEST_YEAR,
     KINDS,
@@ -17,7 +19,16 @@ from engine.record_base import (
     number,
     text,
 )
-from engine.record_setup import Delivery, SecondSource, Setup
+from engine.record_care import (
+    Emptied,
+    JobChoice,
+    JobDone,
+    PackOpened,
+    SupplyItem,
+    SupplyStock,
+    VesselEmptied,
+)
+from engine.record_setup import Delivery, HazardBand, SecondSource, Setup
 
 __all__ = [
     "EARLIEST_YEAR",
@@ -25,9 +36,19 @@ __all__ = [
     "LATEST_YEAR",
     "SCHEMA_VERSION",
     "Delivery",
+    "Emptied",
+    "HazardBand",
+    "Incident",
+    "IncidentEvent",
+    "JobChoice",
+    "JobDone",
+    "PackOpened",
     "Record",
     "SecondSource",
     "Setup",
+    "SupplyItem",
+    "SupplyStock",
+    "VesselEmptied",
 ]
 
 
@@ -137,11 +158,20 @@ class DeliverySetting(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SecondSourceSetting(Record):
-    """Alkalinity that the second source is set to give from now on."""
+    """Alkalinity that the second source is set to give from now on.
+
+    Beside it stands what the keeper set and what it was reckoned with: a two-part's millilitres
+    and strength, or a reactor's flow, its water's alkalinity and the tank's at that time.
+    """
 
     kind: ClassVar[str] = "second_source_setting"
 
     alkalinity_meq_per_day: float = number(0.0, 1_000_000.0)
+    two_part_mL_per_day: float | None = number(0.0, 1_000_000.0, default=None)  # of that part
+    two_part_meq_per_mL: float | None = number(0.01, 10.0, default=None)
+    flow_L_per_day: float | None = number(0.0, 20_000.0, default=None)
+    effluent_meq_per_L: float | None = number(1.0, 60.0, default=None)
+    tank_total_alkalinity_meq_per_L: float | None = number(0.5, 20.0, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,17 +183,23 @@ class WaterChange(Record):
     volume_L: float = number(0.0, 200_000.0)
     new_total_alkalinity_meq_per_L: float | None = number(0.5, 8.0, default=None)
     new_calcium_mg_per_L: float | None = number(50.0, 1_500.0, default=None)
+    new_magnesium_mg_per_L: float | None = number(100.0, 3_000.0, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Addition(Record):
-    """A one-off addition of alkalinity, and the weighed salt that it came from."""
+    """A one-off addition: what it brought in all, and the weighed salt that it came from.
+
+    Calcium and magnesium left None are those of `salt_g` of pure `salt`.
+    """
 
     kind: ClassVar[str] = "addition"
 
     alkalinity_meq: float = number(0.0, 1_000_000.0)
     salt: str = text(40, default="")
     salt_g: float | None = number(0.0, 100_000.0, default=None)
+    calcium_mg: float | None = number(0.0, 100_000_000.0, default=None)
+    magnesium_mg: float | None = number(0.0, 100_000_000.0, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,6 +210,8 @@ class PowderStock(Record):
 
     powder_g: float = number(0.0, 1_000_000.0)
     counted: bool = False
+    pack_g: float | None = number(1.0, 100_000.0, default=None)  # what one pack holds
+    price: float | None = number(0.0, 1_000_000.0, default=None)  # of all of it, own currency
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,6 +225,9 @@ class ProcedureRun(Record):
     event: ProcedureEvent
     step: str = text(40, default="")  # the step that was done; empty for the start
     answer: str = text(200, default="")
+    # Of the start: how limewater was delivered, and the numbers that the run keeps to.
+    delivery: str = text(40, default="")
+    facts: str = text(1000, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,6 +237,7 @@ class Happening(Record):
     kind: ClassVar[str] = "event"
 
     what: str = text(60)
+    detail: str = text(60, default="")  # which way: a cover put "on" or taken "off"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -188,7 +188,7 @@ def _reasons(
     water: NewWater,
     net_volume_L: float,
 ) -> tuple[Reason, ...]:
-    found = [_ready_reason(water, net_volume_L)]
+    found = [ready_reason(water, net_volume_L)]
     if not water.known:
         found.append(hazard_reason(HazardCode.NEW_WATER_UNKNOWN))
     if state is None:
@@ -218,7 +218,8 @@ def _reasons(
     return tuple(found)
 
 
-def _ready_reason(water: NewWater, net_volume_L: float) -> Reason:
+def ready_reason(water: NewWater, net_volume_L: float) -> Reason:
+    """Return the verdict on the salt water that stands ready."""
     if water.ready_L <= 0.0:
         return hazard_reason(HazardCode.READY_WATER_NONE, wanted_L=READY_SHARE * net_volume_L)
     share = water.ready_L / net_volume_L

@@ -61,18 +61,20 @@ class SafeSetup:
         return self.worst is not None
 
 
-def verdict(hazards: Hazards, *, band: Band = LIVESTOCK_BAND) -> SafeSetup:
+def verdict(hazards: Hazards, *, band: Band | None = None) -> SafeSetup:
     """Return what makes a set-up safe, and the verdict on it as it is.
 
     Parameters
     ----------
     hazards : Hazards
         From `engine.hazard.assess`.
-    band : Band
-        That must not be reached even at the bad end; by default act now (pH_nbs 8.8). At
-        STOP_LIME (8.6) a bright afternoon alone can leave no room.
+    band : Band, optional
+        That must not be reached even at the bad end; by default the set-up's, which is act now
+        (pH_nbs 8.8) unless chosen. At STOP_LIME (8.6) a bright afternoon alone can leave no room.
     """
     start, equipment = hazards.start, hazards.equipment
+    if band is None:
+        band = Band(equipment.setup.hazard_band) if equipment else LIVESTOCK_BAND
     if start is None or equipment is None:
         return _unknown(hazards, band)
     containers = tuple(clear_litres(start, equipment, each) for each in _bands(band))

@@ -151,7 +151,7 @@ def _run_s(setup: Setup, plan: DosePlan, share: float | None) -> float | None:
 def _run_reasons(run_s: float | None, setup: Setup) -> tuple[Reason, ...]:
     found: list[Reason] = []
     if run_s is not None:
-        found.append(schedule_reason(ScheduleCode.RUN_TIME, run_hours=run_s / _S_PER_H))
+        found.append(schedule_reason(ScheduleCode.RUN_TIME, run_s=run_s))
     if setup.stirrer_every_h is not None:
         rest = {"rest_hours": _REST_AFTER_STIRRING_H}
         found.append(schedule_reason(ScheduleCode.STIRRER_REST, **rest))

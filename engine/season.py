@@ -28,6 +28,7 @@ _OF_TODAY: Final = (
     Code.CAP_EVAPORATION,
     Code.CAP_NET_RISE,
     Code.CAP_WEEKLY_RISE,
+    Code.CAP_RESTART,
     Code.CAP_UNTESTED,
     Code.CAP_SUSPECT,
     Code.CAP_DAY_PH,
@@ -45,6 +46,7 @@ class Month:
     evaporation_L_per_day: Span
     possible_L_per_day: float  # limewater under the caps that last
     need_meq_per_day: Span
+    need_L_per_day: float  # limewater that would cover the need
     limewater_L_per_day: float  # the smaller of the two
     second_meq_per_day: Span  # left for a second source
     alkalinity_meq_per_L: float  # at the month's end if nothing is retuned
@@ -84,6 +86,45 @@ def year(decision: Decision, facts: Facts) -> Season | Reason:
     Demand is taken as it is now, falling with alkalinity where too little is given: corals that
     grow are not foreseen.
     """
+    ahead = _ahead(decision, facts)
+    if isinstance(ahead, Reason):
+        return ahead
+    days, retune = ahead.days(YEAR_DAYS)
+    months = ahead.months(days)
+    return Season(
+        source=ahead.evaporation.source,
+        months=months,
+        retune=retune,
+        reasons=(
+            *_reasons(ahead.evaporation, months, ahead.setup),
+            _retune_reason(retune, facts.now),
+        ),
+    )
+
+
+def retune_within(decision: Decision, facts: Facts, span: timedelta) -> Retune | None:
+    """Return when the setting of now stops being right within a span of days, or None.
+
+    Much cheaper than the whole year; None also where the year cannot be told.
+
+    Parameters
+    ----------
+    decision : Decision
+        With a demand.
+    facts : Facts
+        The log that it was made from, of `engine.facts.gather`.
+    span : timedelta
+        How far to look ahead, up to a year.
+    """
+    ahead = _ahead(decision, facts)
+    if isinstance(ahead, Reason):
+        return None
+    _, retune = ahead.days(min(span.days, YEAR_DAYS) + 1)
+    return None if retune.on is None else retune
+
+
+def _ahead(decision: Decision, facts: Facts) -> "_Ahead | Reason":
+    """Return what the days ahead are reckoned with, or why they cannot be."""
     setup, demand = decision.setup, decision.demand
     if setup is None or not isinstance(demand, Demand) or decision.alkalinity is None:
         return season_reason(SeasonCode.SEASON_NO_PLAN)
@@ -96,7 +137,7 @@ def year(decision: Decision, facts: Facts) -> Season | Reason:
     context = limit_context(
         facts, setup, inputs, strength=strength, evaporation_L_per_day=span, demand=demand
     )
-    ahead = _Ahead(
+    return _Ahead(
         setup=setup,
         inputs=inputs,
         strength=strength,
@@ -105,14 +146,6 @@ def year(decision: Decision, facts: Facts) -> Season | Reason:
         evaporation=evaporation,
         demand=demand,
         start_meq_per_L=decision.alkalinity.span.best,
-    )
-    days, retune = ahead.days()
-    months = ahead.months(days)
-    return Season(
-        source=evaporation.source,
-        months=months,
-        retune=retune,
-        reasons=(*_reasons(evaporation, months, setup), _retune_reason(retune, facts.now)),
     )
 
 
@@ -137,7 +170,7 @@ class _Ahead:
         low = self.evaporation.at(moment).low
         held = [
             value
-            for code, cap in CAPS
+            for code, cap, _ in CAPS
             if code not in _OF_TODAY
             for value in [cap(self.limits, self.context, meq)]
             if value is not None
@@ -152,15 +185,15 @@ class _Ahead:
             return self.evaporation.at(moment).best
         return self.inputs.lime_L_per_day(self.now)
 
-    def days(self) -> tuple[list[tuple[datetime, float]], Retune]:
-        """Return alkalinity day by day if nothing is retuned, and when it should be."""
+    def days(self, count: int) -> tuple[list[tuple[datetime, float]], Retune]:
+        """Return alkalinity of so many days if nothing is retuned, and when it should be."""
         volume = self.setup.net_volume_L
         second = self.inputs.second_meq_per_day(self.now) / volume
         strength = self.inputs.strength.at(self.now) * self.inputs.saturated_meq_per_L
         level = self.start_meq_per_L
         course: list[tuple[datetime, float]] = []
         retune: Retune | None = None
-        for number in range(YEAR_DAYS):
+        for number in range(count):
             moment = self.now + timedelta(days=number)
             course.append((moment, level))
             retune = retune or self._due(moment, level)
@@ -214,6 +247,7 @@ class _Ahead:
             evaporation_L_per_day=evaporation,
             possible_L_per_day=possible,
             need_meq_per_day=need,
+            need_L_per_day=need.best / strength,
             limewater_L_per_day=lime_L,
             second_meq_per_day=left,
             alkalinity_meq_per_L=inside[-1][1],
@@ -236,7 +270,8 @@ def _reasons(
         return (rests_on, season_reason(SeasonCode.SEASON_COVERED))
     alone = setup.second_source is SecondSource.NONE
     code = SeasonCode.SEASON_SHORT_ALONE if alone else SeasonCode.SEASON_SHORT
-    numbers = {"short_count": float(short), "worst_meq_per_day": worst.second_meq_per_day.best}
+    missing = worst.second_meq_per_day.best / setup.net_volume_L
+    numbers = {"short_count": float(short), "worst_meq_per_L_per_day": missing}
     return (rests_on, season_reason(code, **numbers))
 
 

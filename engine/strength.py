@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from engine.facts import THROUGH_VESSEL, Facts
+from engine.ledger import merged
 from engine.limewater import (
     SOLUBILITY_HIGH_FACTOR,
     SOLUBILITY_LOW_FACTOR,
@@ -99,7 +100,7 @@ def strength_now(facts: Facts, setup: Setup) -> Strength:
 def strength_line(facts: Facts, setup: Setup) -> Line:
     """Return the share of saturation over time."""
     points: list[tuple[datetime, float]] = []
-    for record in facts.records:
+    for record in merged(facts.of(LimewaterStrength), facts.of(Recharge)):
         if isinstance(record, LimewaterStrength):
             if points and record.at - FALL > points[-1][0]:
                 points.append((record.at - FALL, points[-1][1]))

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any, Literal, Protocol
 
 FIGURES_FORMAT = "sumpside-figures"
-FIGURES_VERSION = 1
+FIGURES_VERSION = 2
 
 
 class Host(Protocol):
@@ -65,8 +65,20 @@ class Host(Protocol):
         """Call back each time the app comes back to the front."""
         ...
 
+    def on_incident(self, callback: Callable[[], None]) -> None:
+        """Call back when the card's "Record what is happening" was pressed over the app."""
+        ...
+
     def open_emergency(self) -> None:
         """Show the emergency card over the running app."""
+        ...
+
+    def tell_windows(self, word: str) -> None:
+        """Send a word to every other window of the app on this machine."""
+        ...
+
+    def on_window(self, callback: Callable[[str], None]) -> None:
+        """Call back with each word that another window sends."""
         ...
 
     def hour12(self) -> bool:
@@ -91,6 +103,9 @@ class DesktopHost:
         self.busy = False
         self.emergency_opened = 0
         self._hour12 = hour12
+        self.windows: list[DesktopHost] = [self]  # tests put several together
+        self.heard: list[Callable[[str], None]] = []
+        self._incident: list[Callable[[], None]] = []
         self._visible: list[Callable[[], None]] = []
 
     async def request_persistence(self) -> bool | None:
@@ -129,9 +144,34 @@ class DesktopHost:
         for callback in self._visible:
             callback()
 
+    def on_incident(self, callback: Callable[[], None]) -> None:
+        """Keep the callback; `press_incident` calls it."""
+        self._incident.append(callback)
+
+    def press_incident(self) -> None:
+        """Act as if the card's button had been pressed."""
+        for callback in self._incident:
+            callback()
+
     def open_emergency(self) -> None:
         """Count the calls: there is no page to show the card over."""
         self.emergency_opened += 1
+
+    def join(self, other: "DesktopHost") -> None:
+        """Be a window beside another one."""
+        self.windows = other.windows
+        self.windows.append(self)
+
+    def tell_windows(self, word: str) -> None:
+        """Send a word to the windows beside this one."""
+        for window in self.windows:
+            if window is not self:
+                for callback in window.heard:
+                    callback(word)
+
+    def on_window(self, callback: Callable[[str], None]) -> None:
+        """Keep the callback; `tell_windows` of another window calls it."""
+        self.heard.append(callback)
 
     def hour12(self) -> bool:
         """Return what the constructor was given."""

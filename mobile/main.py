@@ -8,6 +8,7 @@ import secrets
 import sys
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 import flet as ft
@@ -57,17 +58,22 @@ def backends() -> list[OpenFolder]:
         from mobile.storage.file import disk_folder
 
         return [disk_folder(Path.home() / ".local" / "share" / "sumpside")]
+    from mobile.browser.idb import idb_folder
     from mobile.browser.opfs import opfs_folder
 
-    return [opfs_folder, memory_folder]
+    return [opfs_folder, idb_folder, memory_folder]
 
 
-async def open_kept(*, discard_unreadable: bool = False) -> Repository:
-    """Open the keeper's own records; or begin anew where nothing of them can be read."""
+async def open_kept(*, discard_unreadable: bool = False, build_id: str = "") -> Repository:
+    """Open the keeper's own records; or begin anew where nothing of them can be read.
+
+    What a snapshot of the same build holds is not checked again; without a build id all of it is.
+    """
     return await open_repository(
         *backends(),
         new_device_id=new_device_id,
         discard_unreadable=discard_unreadable,
+        checked_by=build_id,
         **VALIDATION,
     )
 
@@ -99,8 +105,9 @@ async def main(page: ft.Page) -> None:
     files = PickerFiles()
     store = Store(
         clock=local_now,
+        local=datetime.astimezone,
         host=host,
-        open_repository=open_kept,
+        open_repository=partial(open_kept, build_id=host.build_id if IN_BROWSER else ""),
         open_demo=open_demo,
         new_id=new_id,
         navigate=page.navigate,
@@ -109,6 +116,9 @@ async def main(page: ft.Page) -> None:
     files.attach(page, store.transfer.picked)
     host.on_update_ready(_on_page(page, store.version.found))
     host.on_visible(_on_page(page, store.refresh_if_ready))
+    host.on_visible(lambda: page.run_task(store.windows.wake) and None)
+    host.on_window(lambda word: page.run_task(store.windows.heard, word) and None)
+    host.on_incident(_on_page(page, lambda: store.go("/incident")))
     page.render_views(App, store)
     await store.start()
 

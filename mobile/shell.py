@@ -8,12 +8,15 @@ from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
+from mobile.components.places import use_places
 from mobile.screens.not_opened import NotOpened
 from mobile.screens.setup import Welcome
 from mobile.screens.today import Starting
+from mobile.state.incident import banner as incident_banner
 from mobile.state.snapshot import Snapshot
 from mobile.store import Store
 from mobile.texts.app import TEXTS
+from mobile.texts.incident import TEXTS as INCIDENT
 
 PLACES: Final = (
     ("today", "/", ft.Icons.WATER_DROP_OUTLINED),
@@ -40,8 +43,14 @@ def place_of(path: str) -> int:
 def Shell() -> ft.View:
     """Return the view: the outlet of the route within the frame."""
     store = use_store()
+    places = use_places()
     outlet = ft.use_route_outlet()
     path = ft.use_route_location()
+
+    async def arrive() -> None:
+        await places.arrive(path)
+
+    ft.use_effect(arrive, [path])
     snapshot = store.snapshot
     return ft.View(
         route="/",
@@ -55,26 +64,28 @@ def Shell() -> ft.View:
                 content=ft.Column(
                     [
                         _top_bar(store, snapshot, path),
-                        *_banners(store, snapshot),
+                        # One place for all: a banner that comes or goes must not move the
+                        # screen below it, which would lose an entry being typed.
+                        ft.Column(
+                            _banners(store, snapshot, path),
+                            spacing=0,
+                            horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
+                        ),
                         ft.Container(
                             expand=True,
                             alignment=ft.Alignment.TOP_CENTER,
-                            content=ft.Column(
-                                [_measured(_content(snapshot, path, outlet))],
-                                scroll=ft.ScrollMode.AUTO,
-                                horizontal_alignment=ft.CrossAxisAlignment.CENTER,
-                                expand=True,
-                                key=f"scroll-{path}",
+                            content=places.scrolling(
+                                _measured(_content(snapshot, path, outlet)), path
                             ),
                         ),
                         *_notice(store, snapshot),
+                        *_bottom_bar(store, snapshot, path),
                     ],
                     spacing=0,
                     horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
                 ),
             )
         ],
-        navigation_bar=_bottom_bar(store, snapshot, path),
     )
 
 
@@ -135,28 +146,45 @@ def _corner_icon(store: Store, name: str, route: str, icon: ft.IconData, path: s
     )
 
 
-def _banners(store: Store, snapshot: Snapshot) -> list[ft.Control]:
+def _banners(store: Store, snapshot: Snapshot, path: str) -> list[ft.Control]:
     banners: list[ft.Control] = []
+    overdose = incident_banner(snapshot) if snapshot.ready else ""
+    if overdose and not path.startswith("/incident"):
+        go = _banner_button(
+            INCIDENT["banner_go"],
+            lambda _event: store.go("/incident"),
+            "go-incident",
+            theme.ON_DANGER,
+        )
+        banners.append(_banner(overdose, theme.DANGER, theme.ON_DANGER, "incident", go))
     if snapshot.ready and snapshot.storage.backend == "memory" and not snapshot.demo:
         banners.append(_banner(TEXTS["memory_banner"], theme.DANGER, theme.ON_DANGER, "memory"))
     blocked = snapshot.storage.blocked
     if blocked and not snapshot.demo:
         text = TEXTS.get(f"read_only_{blocked}", TEXTS["read_only_banner"])
-        banners.append(_banner(text, theme.SOFT, theme.ON_SOFT, "read-only"))
-    if snapshot.demo:
-        leave = ft.TextButton(
-            content=ft.Text(
-                TEXTS["demo_leave"],
-                size=theme.SMALL,
-                weight=ft.FontWeight.W_700,
-                color=theme.ON_SOFT,
-            ),
-            on_click=store.leave_demo,
-            key="leave-demo",
-            style=ft.ButtonStyle(padding=ft.Padding.symmetric(vertical=18, horizontal=12)),
+        use = _banner_button(TEXTS["use_here"], store.windows.use_here, "use-here", theme.ON_SOFT)
+        banners.append(
+            _banner(
+                text,
+                theme.SOFT,
+                theme.ON_SOFT,
+                "read-only",
+                use if snapshot.is_elsewhere else None,
+            )
         )
+    if snapshot.demo:
+        leave = _banner_button(TEXTS["demo_leave"], store.leave_demo, "leave-demo", theme.ON_SOFT)
         banners.append(_banner(TEXTS["demo_banner"], theme.SOFT, theme.ON_SOFT, "demo", leave))
     return banners
+
+
+def _banner_button(text: str, on_click: basics.Handler, key: str, colour: str) -> ft.Control:
+    return ft.TextButton(
+        content=ft.Text(text, size=theme.SMALL, weight=ft.FontWeight.W_700, color=colour),
+        on_click=on_click,
+        key=key,
+        style=ft.ButtonStyle(padding=ft.Padding.symmetric(vertical=18, horizontal=12)),
+    )
 
 
 def _banner(
@@ -214,19 +242,63 @@ def _update_button(store: Store) -> ft.Control:
     return _notice_button(TEXTS["update_now"], store.version.apply, "update-now")
 
 
-def _bottom_bar(store: Store, snapshot: Snapshot, path: str) -> ft.NavigationBar | None:
+def _bottom_bar(store: Store, snapshot: Snapshot, path: str) -> list[ft.Control]:
+    """Return the places; with large text they take a second row instead of small labels."""
     if snapshot.setup is None:
-        return None
-    return ft.NavigationBar(
-        selected_index=place_of(path),
-        label_behavior=ft.NavigationBarLabelBehavior.ALWAYS_SHOW,
+        return []
+    here = place_of(path)
+    buttons: list[ft.Control] = [
+        _place(store, name, route, icon, here=index == here)
+        for index, (name, route, icon) in enumerate(PLACES)
+    ]
+    bar = ft.Container(
         bgcolor=theme.SHEET,
-        indicator_color=theme.SOFT,
-        height=76,
-        destinations=[
-            ft.NavigationBarDestination(icon=icon, label=TEXTS[name], key=f"place-{name}")
-            for name, _route, icon in PLACES
-        ],
-        on_change=lambda event: store.go(PLACES[int(event.control.selected_index)][1]),
+        border=ft.Border(top=ft.BorderSide(1, ft.Colors.with_opacity(0.35, theme.LINE))),
+        padding=ft.Padding.symmetric(vertical=4, horizontal=2),
+        content=ft.Row(
+            buttons,
+            wrap=True,
+            spacing=2,
+            run_spacing=0,
+            alignment=ft.MainAxisAlignment.SPACE_AROUND,
+        ),
         key="bottom-bar",
+    )
+    return [bar]
+
+
+def _place(store: Store, name: str, route: str, icon: ft.IconData, *, here: bool) -> ft.Control:
+    colour = theme.ON_SOFT if here else theme.QUIET
+    return ft.TextButton(
+        content=ft.Column(
+            [
+                ft.Container(
+                    content=ft.Icon(
+                        icon,
+                        color=colour,
+                        size=26,
+                        semantics_label=TEXTS["place_here"] if here else None,
+                    ),
+                    bgcolor=theme.SOFT if here else None,
+                    border_radius=16,
+                    padding=ft.Padding.symmetric(horizontal=14, vertical=3),
+                ),
+                ft.Text(
+                    TEXTS[name],
+                    size=theme.PLACE,
+                    weight=ft.FontWeight.W_700 if here else ft.FontWeight.W_600,
+                    color=theme.INK if here else theme.QUIET,
+                    no_wrap=True,
+                ),
+            ],
+            spacing=1,
+            tight=True,
+            horizontal_alignment=ft.CrossAxisAlignment.CENTER,
+        ),
+        key=f"place-{name}",
+        on_click=lambda _event: store.go(route),
+        style=ft.ButtonStyle(
+            padding=ft.Padding.symmetric(horizontal=4, vertical=4),
+            shape=ft.RoundedRectangleBorder(radius=10),
+        ),
     )

@@ -16,13 +16,16 @@ import flet as ft
 from engine.errors import EngineError
 from engine.procedure_answers import RecordDraft, RunDraft
 from engine.record_codec import from_dict, to_dict
-from engine.records import Amendment, Note, ProcedureRun, Record
+from engine.records import Amendment, Note, ProcedureRun, Record, Setup
 from mobile.commands.books import Books, OpenDemo, OpenKept
 from mobile.commands.choices import META_SETUP_DRAFT, META_SYSTEM, Choices
+from mobile.commands.danger import Danger, drawn
 from mobile.commands.desk import sentence
 from mobile.commands.keeping import Keeping
+from mobile.commands.papers import Papers
 from mobile.commands.transfer import Transfer
 from mobile.commands.version import Version
+from mobile.commands.windows import Windows
 from mobile.files import Files
 from mobile.host import Host
 from mobile.state import figures, updates
@@ -48,17 +51,22 @@ class Store:
         new_id: Callable[[str], str],
         navigate: Navigate,
         files: Files,
+        local: Callable[[datetime], datetime] = lambda moment: moment,
     ) -> None:
         self.snapshot = Snapshot(now=clock())
         self._clock = clock
+        self._local = local  # a moment with the offset that this place had then
         self._host = host
         self._navigate = navigate
         self._new_id = new_id
         self._books = Books(open_repository, open_demo)
         self._keeping = Keeping(host)
+        self._danger = Danger()
         self.transfer = Transfer(self, self._books, files)
+        self.papers = Papers(self, self._books, files)
         self.choices = Choices(self, self._books)
         self.version = Version(self, host)
+        self.windows = Windows(self, self._books, host)
 
     # ---- start, clock, places
 
@@ -88,7 +96,16 @@ class Store:
             return False
         await self.describe_storage()
         self.refresh()
+        self._tidy()
         return True
+
+    async def reopen(self) -> None:
+        """Close the keeper's records and open them again; raises `AppError`."""
+        await self._books.reopen()
+
+    def _tidy(self) -> None:
+        if self._books.kept is not None:
+            self._keeping.tidy_when_idle(self._books.kept.repository)
 
     def refresh(self) -> None:
         """Read the log again and decide again, at the present time."""
@@ -103,7 +120,14 @@ class Store:
             demo=self._books.demo is not None,
             alkalinity_unit=self.choices.unit(),
         )
-        self.snapshot = updates.decided(shown)
+        self.snapshot = self._danger.recalled(updates.decided(shown))
+        if self.snapshot.dangers is None and self.snapshot.setup is not None:
+            self._weighing = asyncio.create_task(self._weigh())
+
+    async def _weigh(self) -> None:
+        """Work the hazards out once the decision is on the screen."""
+        await drawn()
+        self.snapshot = self._danger.weighed(self.snapshot)
 
     def refresh_if_ready(self) -> None:
         """Decide again at the present time, as when the app comes back to the front."""
@@ -146,7 +170,7 @@ class Store:
         now = self._clock()
         return record_class(
             id=self._books.current.repository.next_id(),
-            at=at or now,
+            at=self._local(at or now),
             recorded_at=now,
             system=system or self.snapshot.system,
             **fields,
@@ -208,6 +232,8 @@ class Store:
 
     async def after_save(self) -> None:
         """Publish the card's figures of the keeper's own records, then ask about the storage."""
+        self.windows.saved()
+        self._tidy()
         await self.publish()
         if self._books.demo is None and not self.snapshot.storage.persisted:
             self._keeping.ask_to_persist(self.describe_storage)
@@ -217,7 +243,9 @@ class Store:
         """Give the emergency card the figures of every system, never the demo's."""
         kept = self._books.kept
         if kept is not None and self._books.demo is None:
-            own = figures.for_card(kept.records(), self.snapshot.system, self._clock())
+            await drawn()
+            book = self._danger.book
+            own = figures.for_card(kept.records(), self.snapshot, self._clock(), book)
             await self._keeping.publish(own)
 
     async def save_drafts(self, drafts: Sequence[RunDraft | RecordDraft]) -> bool:
@@ -225,7 +253,8 @@ class Store:
         if self.snapshot.saving:
             return False
         records = [self._from_draft(draft) for draft in drafts]
-        saved = await self.save(records)
+        # To take a set-up back would take every answer of it back: it is changed in Setup.
+        saved = await self.save(records, may_undo=not any(isinstance(r, Setup) for r in records))
         if saved and not any(isinstance(draft, RecordDraft) for draft in drafts):
             self.dismiss()  # a step needs no word of its own: the next one shows
         return saved
@@ -233,7 +262,10 @@ class Store:
     def _from_draft(self, draft: RunDraft | RecordDraft) -> Record:
         if isinstance(draft, RunDraft):
             return self.make(ProcedureRun, asdict(draft))
-        return from_dict({**to_dict(self.make(Note, {})), "kind": draft.kind, **draft.values})
+        frame = to_dict(self.make(Note, {}))
+        if draft.changes and self.snapshot.setup is not None:
+            frame = {**to_dict(self.snapshot.setup), **frame}
+        return from_dict({**frame, "kind": draft.kind, **draft.values})
 
     def new_run_id(self) -> str:
         """Return an id for a run of a procedure."""

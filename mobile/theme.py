@@ -15,6 +15,7 @@ WIDEST: Final = 640  # a reading column, also on a tablet
 
 BODY: Final = 17
 SMALL: Final = 15
+PLACE: Final = 13  # labels of the bottom bar
 LEAD: Final = 22
 TITLE: Final = 26
 FIGURE: Final = 44

@@ -2,8 +2,9 @@
 
 import json
 from collections.abc import Callable
-from typing import Any, Literal, cast
+from typing import Any, Final, Literal, cast
 
+import js  # pyright: ignore[reportMissingImports]
 import sumpside_host  # pyright: ignore[reportMissingImports]  # registered by python_worker.js
 from pyodide.ffi import (  # pyright: ignore[reportMissingImports]
     JsException,
@@ -11,6 +12,8 @@ from pyodide.ffi import (  # pyright: ignore[reportMissingImports]
 )
 
 from mobile.host import HostError
+
+CHANNEL: Final = "sumpside-windows"
 
 
 class BrowserHost:
@@ -27,6 +30,7 @@ class BrowserHost:
         # The page calls for as long as the worker lives: the proxy is never destroyed.
         self._receiver = create_proxy(self._receive)
         sumpside_host.listen(self._receiver)
+        self._channel: Any = None
 
     async def request_persistence(self) -> bool | None:
         """Ask that storage is never evicted; None where the browser cannot say."""
@@ -63,9 +67,25 @@ class BrowserHost:
         """Call back each time the app comes back to the front."""
         self._callbacks.setdefault("visible", []).append(callback)
 
+    def on_incident(self, callback: Callable[[], None]) -> None:
+        """Call back when the card's "Record what is happening" was pressed over the app."""
+        self._callbacks.setdefault("incident", []).append(callback)
+
     def open_emergency(self) -> None:
         """Show the emergency card over the running app."""
         sumpside_host.post("open_emergency", "null")
+
+    def tell_windows(self, word: str) -> None:
+        """Send a word to every other window of the app on this machine."""
+        if self._channel is not None:
+            self._channel.postMessage(word)
+
+    def on_window(self, callback: Callable[[str], None]) -> None:
+        """Call back with each word that another window sends."""
+        if hasattr(js, "BroadcastChannel"):
+            self._channel = js.BroadcastChannel.new(CHANNEL)
+            # For the life of the worker, as the receiver above.
+            self._channel.onmessage = create_proxy(lambda event: callback(str(event.data)))
 
     def hour12(self) -> bool:
         """Tell whether the user's clock has twelve hours."""

@@ -63,6 +63,15 @@ class Books:
         """Open the keeper's own records; raises `AppError`."""
         self.kept = Book(await self._open_kept(discard_unreadable=discard_unreadable))
 
+    async def reopen(self) -> None:
+        """Close the keeper's own records and open them again; raises `AppError`.
+
+        When that fails what was read before stays shown, and nothing can be saved.
+        """
+        if self.kept is not None:
+            await self.kept.repository.close()
+        await self.open()
+
     async def enter_demo(self, now: datetime) -> None:
         """Lay a fresh demo on top."""
         self.demo = Book(await self._open_demo(now))

@@ -15,6 +15,8 @@ from mobile.texts.storage import problem_sentence
 
 META_EXPORTED: Final = "exported_at"
 
+IDLE_S: Final = 8.0
+
 T = TypeVar("T")
 
 
@@ -24,6 +26,7 @@ class Keeping:
     def __init__(self, host: Host) -> None:
         self._host = host
         self._asking: asyncio.Task[None] | None = None
+        self._tidying: asyncio.Task[None] | None = None
 
     def ask_to_persist(self, then: Callable[[], Awaitable[None]]) -> None:
         """Ask once that storage is never evicted; a browser may wait for the keeper's answer."""
@@ -33,6 +36,13 @@ class Keeping:
     async def _ask(self, then: Callable[[], Awaitable[None]]) -> None:
         await _known(self._host.request_persistence())
         await then()
+
+    def tidy_when_idle(self, repository: Repository) -> None:
+        """Take a snapshot a while after the last save, when enough was saved since the last."""
+        if self._tidying is not None:
+            self._tidying.cancel()
+        if repository.wants_tidying:
+            self._tidying = asyncio.create_task(_tidy_later(repository))
 
     async def publish(self, figures: dict[str, Any]) -> None:
         """Store the emergency card's figures; the general card is complete without them."""
@@ -54,6 +64,11 @@ class Keeping:
             record_count=len(repository.records()),
             last_export=datetime.fromisoformat(exported) if exported else None,
         )
+
+
+async def _tidy_later(repository: Repository) -> None:
+    await asyncio.sleep(IDLE_S)
+    await repository.tidy()
 
 
 async def _known(answer: Awaitable[T]) -> T | None:

@@ -20,6 +20,9 @@ PACKAGES = (
     "typing_extensions",
     "repath",
     "six",
+    "icalendar",
+    "dateutil",
+    "tzdata",
 )
 PACKAGES_FOLDER = "__pypackages__"
 # Launchers and the build need the host's files and processes; they mean nothing in a browser.
@@ -37,6 +40,9 @@ UNUSED_PARTS = {
     "flet/pytest_plugin.py",
     "flet/cli.py",
     "flet/controls/cupertino/cupertino_icons.json",
+    "icalendar/cli.py",
+    "icalendar/fuzzing",
+    "icalendar/tests",
     "pint/testing.py",
     "pint/pint_convert.py",
 }

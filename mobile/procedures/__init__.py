@@ -5,9 +5,11 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-from engine.procedure_schema import Procedure, parse_procedure
+from engine.procedure_file import parse_procedure
+from engine.procedure_keys import PROCEDURE_KEYS
+from engine.procedure_schema import Procedure
 
-KEYS: Final = ("recharge_vessel",)
+KEYS: Final = PROCEDURE_KEYS
 
 
 @cache

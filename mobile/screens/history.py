@@ -8,11 +8,14 @@ from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.components.once import use_once
+from mobile.components.places import use_kept
 from mobile.screens.record import EntryPad
 from mobile.state.history import PAGE, Detail, Line, detail, lines
+from mobile.state.history_plot import FIRST
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.history import TEXTS
+from mobile.texts.history_plot import TEXTS as PLOT
 
 
 @ft.component
@@ -20,10 +23,19 @@ from mobile.texts.history import TEXTS
 def HistoryList() -> ft.Control:
     """Return the newest entries, and more on a tap."""
     store = use_store()
-    count, set_count = ft.use_state(PAGE)
+    count, set_count = use_kept("history-count", PAGE)
     shown = lines(store.snapshot, count)
     return basics.column(
         basics.heading(APP["history"]),
+        basics.list_button(
+            PLOT["title"],
+            PLOT["about"],
+            lambda _event: store.go(f"/history/plot/{FIRST}"),
+            key="plots",
+            icon=ft.Icons.SHOW_CHART,
+        )
+        if shown
+        else None,
         *(_entry(line, lambda _event, key=line.id: store.go(f"/history/{key}")) for line in shown),
         basics.paragraph(TEXTS["empty"]) if not shown else None,
         basics.side_button(TEXTS["older"], lambda _event: set_count(count + PAGE), key="older")

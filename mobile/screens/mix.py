@@ -1,39 +1,33 @@
 """Mix: guided procedures, one act a page, resumed where they were left."""
 
 import asyncio
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any, Final
 
 import flet as ft
 
-from engine.procedure_answers import Answered, Held, RunDraft, answer_step, start, stop
+from engine.procedure_answers import Answered, Held, answer_step, start, stop
 from engine.procedure_schema import Procedure
-from engine.procedures import Progress, RunState, progress
-from engine.records import ProcedureRun
+from engine.procedures import RunState
 from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
-from mobile.procedures import KEYS, all_procedures, load_procedure
+from mobile.components.places import use_top
+from mobile.procedures import KEYS, load_procedure
 from mobile.state.entry import press_text
 from mobile.state.mix import START, MixOption, MixView, confirm_label, held_sentence, mix_view
-from mobile.state.mix_facts import WEIGHED, mix_facts
+from mobile.state.mix_facts import mix_facts
+from mobile.state.mix_list import MixEntry, mix_list, where
 from mobile.state.running import running
 from mobile.state.snapshot import Snapshot
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.mix_page import TEXTS
-from mobile.texts.procedures import TEXTS as PROCEDURES
 
 TICK_SECONDS: Final = 20
-
-
-def where(procedure: Procedure, snapshot: Snapshot) -> Progress:
-    """Return where the newest run of a procedure stands."""
-    runs = (r for r in snapshot.standing if isinstance(r, ProcedureRun))
-    return progress(procedure, runs, snapshot.now)
 
 
 @ft.component
@@ -43,29 +37,34 @@ def Mix() -> ft.Control:
     store = use_store()
     snapshot = store.snapshot
     paused = running(snapshot)
+    view = mix_list(snapshot)
     return basics.column(
         basics.heading(APP["mix"]),
         basics.paragraph(TEXTS["about"]),
         basics.state_line("warn", paused.paused) if paused and paused.paused else None,
+        *(_group(store, TEXTS["open"], view.open) if view.open else ()),
         *(
-            basics.list_button(
-                PROCEDURES[procedure.key],
-                _list_line(procedure, snapshot),
-                lambda _event, key=procedure.key: store.go(f"/mix/{key}"),
-                key=f"procedure-{procedure.key}",
-            )
-            for procedure in all_procedures()
+            control
+            for group in view.groups
+            for control in _group(store, group.title, group.entries)
         ),
         spacing=theme.GAP,
     )
 
 
-def _list_line(procedure: Procedure, snapshot: Snapshot) -> str:
-    at = where(procedure, snapshot)
-    if at.state is RunState.OPEN and at.step is not None:
-        place = procedure.position(at.step.key) + 1
-        return TEXTS["under_way"].format(place=place, steps=len(procedure.steps))
-    return PROCEDURES[f"{procedure.key}_about"]
+def _group(store: Store, title: str, entries: tuple[MixEntry, ...]) -> list[ft.Control]:
+    return [
+        basics.heading(title, level=2),
+        *(
+            basics.list_button(
+                entry.title,
+                entry.detail,
+                lambda _event, key=entry.key: store.go(f"/mix/{key}"),
+                key=f"procedure-{entry.key}",
+            )
+            for entry in entries
+        ),
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,10 +93,10 @@ class _Acts:
         at = where(self.procedure, snapshot)
         if self.shown != (at.step.key if at.step and at.state is RunState.OPEN else ""):
             return  # a second, quick tap: it was meant for the step before
-        facts = mix_facts(snapshot, at.run)
+        facts = mix_facts(snapshot, self.procedure, at)
         if answer == START:
-            facts = mix_facts(snapshot)
-            found = _with_powder(start(self.procedure, at, self.store.new_run_id(), facts), facts)
+            run, delivery = self.store.new_run_id(), _delivery(snapshot)
+            found = start(self.procedure, at, run, facts, delivery)
         else:
             found = answer_step(
                 self.procedure, at, answer, facts=facts, now=self.store.now(), confirmed=confirmed
@@ -115,16 +114,8 @@ class _Acts:
             self.set_page(_Page())
 
 
-def _with_powder(found: Answered | Held, facts: Mapping[str, float | str]) -> Answered | Held:
-    """Let a start record the powder that its run will ask for."""
-    if isinstance(found, Held) or WEIGHED not in facts:
-        return found
-    return Answered(
-        tuple(
-            replace(draft, answer=f"{facts[WEIGHED]:.6g}") if isinstance(draft, RunDraft) else draft
-            for draft in found.drafts
-        )
-    )
+def _delivery(snapshot: Snapshot) -> str:
+    return str(snapshot.setup.delivery) if snapshot.setup else ""
 
 
 @ft.component
@@ -145,16 +136,20 @@ def ProcedurePage(procedure: Procedure) -> ft.Control:
     page, set_page = ft.use_state(_Page())
     snapshot = store.snapshot
     at = where(procedure, snapshot)
-    run = at.run if at.state is RunState.OPEN else ""
-    view = mix_view(procedure, at, mix_facts(snapshot, run), snapshot.now)
+    facts = mix_facts(snapshot, procedure, at)
+    view = mix_view(procedure, at, facts, snapshot.now, _delivery(snapshot))
     acts = _Acts(store, procedure, view.step_key, set_page)
     _use_ticking(store, view)
+    use_top(f"{view.state} {view.step_key}")
     return basics.column(
         basics.paragraph(view.title + (f" – {view.place}" if view.place else ""), quiet=True),
         basics.state_line("warn", view.paused, key="paused") if view.paused else None,
         basics.lead(view.sentence, key="step"),
         *(basics.paragraph(text) for text in view.notes),
         basics.state_line("danger", " ".join(view.hazards)) if view.hazards else None,
+        *_listed(TEXTS["tools"], view.tools),
+        *_listed(TEXTS["risks"], view.risks),
+        *_listed(TEXTS["first_aid"], view.first_aid),
         *(basics.state_line("warn", text) for text in view.warnings),
         basics.paragraph(view.countdown, key="countdown") if view.countdown else None,
         _held(acts, page) if page.held else None,
@@ -164,6 +159,12 @@ def ProcedurePage(procedure: Procedure) -> ft.Control:
         basics.side_button(TEXTS["leave"], lambda _event: store.go("/mix"), key="leave-run"),
         key=f"step-{view.step_key or view.state}",
     )
+
+
+def _listed(title: str, lines: tuple[str, ...]) -> list[ft.Control]:
+    if not lines:
+        return []
+    return [basics.heading(title, level=2), *(basics.paragraph(f"• {line}") for line in lines)]
 
 
 def _use_ticking(store: Store, view: MixView) -> None:
@@ -199,7 +200,7 @@ def _button(option: MixOption, acts: _Acts) -> ft.Control:
 def _answers(
     acts: _Acts, view: MixView, page: _Page, set_page: Callable[[Any], None]
 ) -> list[ft.Control]:
-    if page.typing and view.amount is not None:
+    if view.amount is not None and (page.typing or not view.options):
         return [
             ft.Text(
                 f"{page.typed or '–'} {view.amount.unit}", size=theme.FIGURE, key="figure-amount"
@@ -210,7 +211,7 @@ def _answers(
             ),
         ]
     buttons = [_button(option, acts) for option in view.options]
-    if view.amount is not None:
+    if view.amount is not None and view.amount.other_label:
         buttons.append(
             basics.side_button(
                 view.amount.other_label,

@@ -7,7 +7,9 @@ from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.state.plan import CapLine, PlanView, plan
+from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
+from mobile.texts.plan_ahead import TEXTS as AHEAD
 from mobile.texts.plan_page import TEXTS
 
 
@@ -19,10 +21,7 @@ def Plan() -> ft.Control:
     shown, set_shown = ft.use_state(False)
     decision = store.snapshot.decision
     if decision is None:
-        if store.snapshot.is_elsewhere:
-            return basics.state_lead("warn", APP["plan_elsewhere"], key="plan-lead")
-        failed = store.snapshot.decision_failed
-        return basics.paragraph(APP["decision_failed"] if failed else TEXTS["no_setup"])
+        return undecided(store)
     view = plan(store.snapshot, decision)
     return basics.column(
         basics.state_lead(view.tone, view.lead, key="plan-lead"),
@@ -34,6 +33,7 @@ def Plan() -> ft.Control:
         *_section("setting_title", view.setting),
         *_section("powder_title", view.powder),
         _caps(view.caps) if view.caps else None,
+        _closer(store, view),
         basics.side_button(
             TEXTS["why_hide" if shown else "why_show"],
             lambda _event: set_shown(not shown),
@@ -41,6 +41,30 @@ def Plan() -> ft.Control:
         ),
         *(_section("why_title", view.why) if shown else []),
         spacing=18,
+    )
+
+
+def undecided(store: Store) -> ft.Control:
+    """Return what stands where there is no decision."""
+    if store.snapshot.is_elsewhere:
+        return basics.state_lead("warn", APP["plan_elsewhere"], key="plan-lead")
+    failed = store.snapshot.decision_failed
+    return basics.paragraph(APP["decision_failed"] if failed else TEXTS["no_setup"])
+
+
+def _closer(store: Store, view: PlanView) -> ft.Control:
+    return basics.column(
+        basics.heading(AHEAD["pages_title"], level=2),
+        *(
+            basics.list_button(
+                page.title,
+                page.line,
+                lambda _event, route=page.route: store.go(route),
+                key=f"page-{page.key}",
+            )
+            for page in view.closer
+        ),
+        spacing=theme.GAP,
     )
 
 

@@ -14,8 +14,8 @@ from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
 from mobile.components.once import use_once
 from mobile.state import setup_draft, setup_pages
+from mobile.state.setup_asks import Ask, Page
 from mobile.state.setup_draft import Answers
-from mobile.state.setup_pages import Ask, Page
 from mobile.texts.setup import TEXTS
 
 
@@ -30,6 +30,8 @@ class Walk:
     button: str
     progress: str = ""
 
+
+_MOST_IN_A_COLUMN = 8  # more options are short ones, such as months
 
 Change = Callable[[Answers], None]
 
@@ -67,6 +69,11 @@ def Questions(walk: Walk) -> ft.Control:
         ),
         *(basics.state_line("danger", fault, key="fault") for fault in answers.faults),
         basics.main_button(walk.button, basics.does(once, go_on), key="go-on"),
+        basics.side_button(
+            TEXTS[f"tool_{walk.page.key}"], lambda _event: store.go(walk.page.tool), key="tool"
+        )
+        if walk.page.tool
+        else None,
         basics.side_button(TEXTS["previous"], basics.does(go_back), key="go-back"),
     )
 
@@ -85,7 +92,12 @@ def _with_keys(
             )
         )
     if ask.key == answers.active:
-        controls.append(keypad(lambda key: change(setup_draft.pressed(answers, key))))
+        sign = ":" if ask.is_clock else "."
+        controls.append(
+            keypad(
+                lambda key: change(setup_draft.pressed(answers, sign if key == "." else key)), sign
+            )
+        )
     return controls
 
 
@@ -130,7 +142,8 @@ def _options(ask: Ask, answers: Answers, change: Change) -> ft.Control:
         )
         for option in ask.options
     ]
-    layout = basics.row(*buttons) if len(buttons) == 2 else basics.column(*buttons, spacing=8)
+    short = len(buttons) == 2 or len(buttons) > _MOST_IN_A_COLUMN
+    layout = basics.row(*buttons) if short else basics.column(*buttons, spacing=8)
     return basics.column(
         basics.paragraph(ask.label, quiet=True),
         basics.paragraph(ask.hint, quiet=True) if ask.hint else None,

@@ -16,9 +16,11 @@ from mobile.components.figure import figure
 from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
 from mobile.components.once import Once, use_once
+from mobile.screens.bottle import Bottle
 from mobile.state import amend, entry
-from mobile.state.forms import FORMS, Field, Form, offered
-from mobile.state.record import last_line, last_units
+from mobile.state.form_parts import Choice, Field, Form
+from mobile.state.forms import FORMS, offered
+from mobile.state.record import last_bottle, last_line, last_units
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.forms import TEXTS
@@ -61,8 +63,12 @@ def EntryPage() -> ft.Control:
             store.go_on("/")
         return saved
 
-    start = entry.opened(form, last_units(store.snapshot, form))
+    start = entry.opened(form, last_units(store.snapshot, form), *_bottle_of(store, form))
     return EntryPad(form, start, write, "/record", key=f"entry-{form.key}")
+
+
+def _bottle_of(store: Store, form: Form) -> tuple[str, str]:
+    return last_bottle(store.snapshot, form) if form.bottle else ("", "")
 
 
 Write = Callable[[Record, str], Awaitable[bool]]
@@ -159,6 +165,7 @@ def EntryPad(
             disabled=store.snapshot.saving,
         ),
         _time(acts) if original is None else _when(acts),
+        Bottle(page.draft, acts.change, key="bottle-and-tester") if form.bottle else None,
         basics.side_button(TEXTS["cancel"], lambda _event: store.go(back), key="cancel"),
     )
 
@@ -204,19 +211,28 @@ def _words(acts: _Acts) -> ft.Control:
 
 
 def _choices(acts: _Acts) -> list[ft.Control]:
-    draft = acts.page.draft
     return [
         basics.column(
             basics.paragraph(choice.label, quiet=True),
-            basics.choices(
-                [(option, choice.option_label(option)) for option in choice.options],
-                draft.answers[choice.key],
-                lambda option, key=choice.key: acts.change(entry.with_answer(draft, key, option)),
-                key=choice.key,
-            ),
-            spacing=4,
+            *(control for group in choice.groups() for control in _group(acts, choice, *group)),
+            spacing=6,
         )
         for choice in acts.form.choices
+    ]
+
+
+def _group(
+    acts: _Acts, choice: Choice, head: str, options: tuple[str, ...]
+) -> list[ft.Control | None]:
+    draft = acts.page.draft
+    return [
+        basics.heading(head, level=2) if head else None,
+        basics.choices(
+            [(option, choice.option_label(option)) for option in options],
+            draft.answers[choice.key],
+            lambda option: acts.change(entry.with_answer(draft, choice.key, option)),
+            key=choice.key,
+        ),
     ]
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import timedelta
-from typing import Any, Final
+from typing import Any
 
 import flet as ft
 
@@ -14,9 +14,10 @@ from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.screens.questions import Questions, Walk
 from mobile.screens.records_care import RecordsCare
-from mobile.state import setup_pages
+from mobile.state import second_source, setup_pages
 from mobile.state.sentences import ALKALINITY_UNITS
-from mobile.state.setup_pages import BY_KEY, FIRST_RUN, PAGES, Page
+from mobile.state.setup_asks import Page
+from mobile.state.setup_pages import BY_KEY, FIRST_RUN, PAGES
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.setup import TEXTS
@@ -139,7 +140,7 @@ def SetupPage() -> ft.Control:
     async def finish(draft: Mapping[str, Any]) -> bool:
         changed = setup_pages.corrected(before, draft)
         record = store.make(SetupRecord, setup_pages.setup_fields(changed))
-        saved = await store.save_setup([record])
+        saved = await store.save_setup([record, *_restated(store, record)])
         if saved:
             store.go_on("/setup")
         return saved
@@ -200,21 +201,26 @@ def NewSystemPage() -> ft.Control:
     )
 
 
+def _restated(store: Store, record: Record) -> list[Record]:
+    """Return the second source's setting anew, where its strength was changed."""
+    before, standing = store.snapshot.setup, store.snapshot.standing
+    if before is None or not isinstance(record, SetupRecord):
+        return []
+    fields = second_source.restated(before, record, standing)
+    return [] if fields is None else [store.make(SecondSourceSetting, fields)]
+
+
 async def _save_new(store: Store, draft: Mapping[str, Any]) -> bool:
     system = store.new_system_id()
     made: list[Record] = [store.make(SetupRecord, setup_pages.setup_fields(draft), system=system)]
     since = store.now() - timedelta(days=setup_pages.SINCE_DAYS[draft["set_since"]])
-    for field_name, record_class in _SET_NOW.items():
-        if draft.get(field_name) is not None:
-            fields = {field_name: draft[field_name]}
-            made.append(store.make(record_class, fields, at=since, system=system))
+    lime = draft.get("limewater_L_per_day")
+    if lime is not None:
+        fields = {"limewater_L_per_day": lime}
+        made.append(store.make(DeliverySetting, fields, at=since, system=system))
+    if second := second_source.set_now(draft):
+        made.append(store.make(SecondSourceSetting, second, at=since, system=system))
     saved = await store.save_setup(made)
     if saved:
         store.go_on("/")
     return saved
-
-
-_SET_NOW: Final[dict[str, type[Record]]] = {
-    "limewater_L_per_day": DeliverySetting,
-    "alkalinity_meq_per_day": SecondSourceSetting,
-}

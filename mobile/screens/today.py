@@ -8,9 +8,13 @@ from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.state.running import running
+from mobile.state.second_source import setting_fields
 from mobile.state.today import AsTold, TodayView, today
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
+from mobile.texts.hazard_page import TEXTS as HAZARD
+from mobile.texts.incident import TEXTS as INCIDENT
+from mobile.texts.jobs import TEXTS as JOBS
 from mobile.texts.today import TEXTS
 
 
@@ -24,11 +28,23 @@ def Today() -> ft.Control:
         _decision(view),
         _resume(store),
         *_ways(store, view),
-        *_section(TEXTS["mind"], [basics.state_line(line.tone, line.text) for line in view.mind]),
+        *_hazard(store, view),
+        *_section(TEXTS["mind"], _mind(store, view)),
         *_section(TEXTS["water"], [basics.paragraph(line.text) for line in view.water]),
-        *_section(TEXTS["next"], [basics.paragraph(text) for text in view.next_up]),
+        *_section(TEXTS["next"], _next(store, view)),
+        basics.side_button(
+            INCIDENT["from_today"], lambda _event: store.go("/incident"), key="to-incident"
+        ),
         spacing=16,
     )
+
+
+def _next(store: Store, view: TodayView) -> list[ft.Control]:
+    if not view.next_up:
+        return []
+    lines = [basics.paragraph(text) for text in view.next_up]
+    to_jobs = basics.side_button(JOBS["to_jobs"], lambda _event: store.go("/jobs"), key="to-jobs")
+    return [*lines, to_jobs]
 
 
 def _decision(view: TodayView) -> ft.Control:
@@ -64,6 +80,18 @@ def _ways(store: Store, view: TodayView) -> list[ft.Control]:
     ]
 
 
+def _mind(store: Store, view: TodayView) -> list[ft.Control]:
+    return [
+        *(basics.state_line(line.tone, line.text) for line in view.mind),
+        *(
+            basics.side_button(
+                page.label, lambda _event, route=page.route: store.go(route), key=page.key
+            )
+            for page in view.closer
+        ),
+    ]
+
+
 async def _set_as_told(store: Store, told: AsTold) -> None:
     """Record that pump and second source were set to what Today asks for."""
     records: list[Record] = []
@@ -71,7 +99,7 @@ async def _set_as_told(store: Store, told: AsTold) -> None:
         fields = {"limewater_L_per_day": told.limewater_L_per_day}
         records.append(store.make(DeliverySetting, fields))
     if told.alkalinity_meq_per_day is not None:
-        fields = {"alkalinity_meq_per_day": told.alkalinity_meq_per_day}
+        fields = setting_fields(store.snapshot, told.alkalinity_meq_per_day)
         records.append(store.make(SecondSourceSetting, fields))
     await store.save(records, told.label)
 
@@ -85,6 +113,18 @@ def _resume(store: Store) -> ft.Control | None:
         lambda _event: store.go(f"/mix/{found.key}"),
         key="resume-procedure",
     )
+
+
+def _hazard(store: Store, view: TodayView) -> list[ft.Control]:
+    """Return the warning while one fault can reach the band that animals feel."""
+    if not view.hazard:
+        return []
+    return [
+        basics.state_line("danger", view.hazard, key="hazard-line"),
+        basics.side_button(
+            HAZARD["today_button"], lambda _event: store.go("/plan/hazard"), key="to-hazard"
+        ),
+    ]
 
 
 def _section(title: str, controls: list[ft.Control]) -> list[ft.Control]:

@@ -11,7 +11,8 @@ from engine.records import ProcedureRun, PumpCheck, Reading, Record, Setup, Wate
 from engine.vocabulary import PARAMETERS
 from mobile.state import entry
 from mobile.state.entry import Draft, Finding, Ready
-from mobile.state.forms import FORMS, Field, Form
+from mobile.state.form_parts import Field, Form
+from mobile.state.forms import FORMS
 from mobile.state.sentences import sentence, trimmed
 from mobile.texts.entry import TEXTS as ENTRY
 from mobile.texts.history import TEXTS
@@ -29,7 +30,7 @@ class Original:
     start: Draft
 
 
-def original(record: Record, amends: str, now: datetime) -> Original | None:
+def original(record: Record, amends: str) -> Original | None:
     """Return what amending an entry starts from, or None where that would break its meaning.
 
     Parameters
@@ -37,14 +38,12 @@ def original(record: Record, amends: str, now: datetime) -> Original | None:
     record
         The entry as it stands: the record, or the replacement of an amendment.
     amends
-        The id under which it stands in the log.
-    now
-        The phone's clock; its zone is the one in which times are typed.
+        The id under which it stands in the log. Its time is typed in the zone that it carries.
     """
     if isinstance(record, ProcedureRun):
         return None  # the order of a run's steps is what they say
     form = _form_of(record)
-    return Original(record, form, _draft(record, form, amends, now))
+    return Original(record, form, _draft(record, form, amends))
 
 
 def check(
@@ -63,9 +62,6 @@ def check(
         return at
     if not _is_changed(start, draft):
         return Ready({}, at, "")
-    unchosen = [c.label for c in start.form.choices if draft.answers[c.key] not in c.options]
-    if unchosen:
-        return Finding("", (TEXTS["choose"].format(what=unchosen[0]),))
 
     def judged(form: Form) -> Ready | Finding:
         return entry.check(
@@ -89,7 +85,7 @@ def _time(start: Original, draft: Draft, now: datetime) -> datetime | Finding:
     at = start.record.at
     if draft.when != start.start.when:
         try:
-            at = datetime.strptime(draft.when.strip(), _WHEN).replace(tzinfo=now.tzinfo)
+            at = datetime.strptime(draft.when.strip(), _WHEN).replace(tzinfo=at.tzinfo)
         except ValueError:
             return Finding("", (TEXTS["when_fault"].format(example=now.strftime(_WHEN)),))
     found = read_time(at, now=now)
@@ -100,11 +96,13 @@ def _time(start: Original, draft: Draft, now: datetime) -> datetime | Finding:
 
 def _is_changed(start: Original, draft: Draft) -> bool:
     before = start.start
-    return (draft.texts, draft.units, draft.answers, draft.words) != (
+    return (draft.texts, draft.units, draft.answers, draft.words, draft.lot, draft.tester) != (
         before.texts,
         before.units,
         before.answers,
         before.words,
+        before.lot,
+        before.tester,
     )
 
 
@@ -124,7 +122,10 @@ def _checked_readings(
             own = tuple(pair for pair in found.suggestions if pair[1].parameter == key)
             return replace(found, suggestions=own)
         readings += found.fields["readings"]
-    return Ready({"readings": tuple(readings)}, at, "")
+    beside = entry.bottle_fields(draft)
+    if isinstance(beside, Finding):
+        return beside
+    return Ready({"readings": tuple(readings), **beside}, at, "")
 
 
 def _over(start: Original, draft: Draft, found: Ready) -> dict[str, Any]:
@@ -157,10 +158,16 @@ def _form_of(record: Record) -> Form:
 
 
 def _figures(key: str, record: Record, own: tuple[Field, ...]) -> Form:
-    return Form(key=key, record=type(record), fields=own, make=lambda _values, _answers, _setup: {})
+    return Form(
+        key=key,
+        record=type(record),
+        fields=own,
+        make=lambda _values, _answers, _around: {},
+        bottle=any(FORMS[item.key].bottle for item in own),
+    )
 
 
-def _draft(record: Record, form: Form, amends: str, now: datetime) -> Draft:
+def _draft(record: Record, form: Form, amends: str) -> Draft:
     """Return the draft that amending starts from: what was typed, and its time."""
     typed = _typed(record)
     texts: dict[str, str] = {}
@@ -181,7 +188,9 @@ def _draft(record: Record, form: Form, amends: str, now: datetime) -> Draft:
         words=record.note if form.words else "",
         at=record.at,
         amends=amends,
-        when=record.at.astimezone(now.tzinfo).strftime(_WHEN),
+        when=record.at.strftime(_WHEN),
+        lot=record.reagent_lot if isinstance(record, WaterTest) else "",
+        tester=record.tester if isinstance(record, WaterTest) else "",
     )
 
 

@@ -5,22 +5,22 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 
-from engine.entry import Doubtful, Refused, earlier_readings, read_reading, unit_suffix
+from engine.entry import Doubtful, Refused, earlier_readings, read_reading
 from engine.entry_fields import Amount, read_amount, read_text, read_time
 from engine.entry_numbers import EntryFault
 from engine.entry_suggestions import Suggestion
 from engine.errors import EngineError
 from engine.expected_amounts import expected_amount
 from engine.records import Reading, Record, Setup, WaterTest
-from engine.vocabulary import PARAMETERS
+from mobile.state.entry_sentences import labelled, said, shown
 from mobile.state.faults import fault_sentence
-from mobile.state.forms import Field, Form
-from mobile.state.sentences import number, sentence, unit_label
-from mobile.texts.entry import TEXTS
+from mobile.state.form_parts import Around, Field, Form
+from mobile.state.second_source import tank_alkalinity_meq_per_L
 from mobile.texts.forms import TEXTS as WORDS
 
 ERASE: Final = "erase"  # the keypad's key that takes the last sign away
 LONGEST_TYPED: Final = 9
+_SIGNS: Final = ".:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,8 @@ class Draft:
     at: datetime | None = None  # fixed when an old record is amended
     amends: str = ""  # that record's id
     when: str = ""  # its time as typed
+    lot: str = ""  # the bottle of reagent, and who tested, beside a test
+    tester: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,16 @@ class _Against:
     confirmed: frozenset[str]
     alkalinity_unit: str
     setup: Setup | None
+    amended: Record | None
+
+    @property
+    def around(self) -> Around:
+        """What a record may be reckoned with."""
+        return Around(
+            setup=self.setup,
+            tank_meq_per_L=tank_alkalinity_meq_per_L(self.standing, self.setup),
+            amended=self.amended,
+        )
 
     def expected(self, entry: str, beside: float | None) -> tuple[float, float] | None:
         """Return the bounds outside which a number is asked about."""
@@ -78,18 +90,17 @@ class _Against:
         )
 
 
-def opened(form: Form, units: Mapping[str, str], container: str = "") -> Draft:
-    """Return an empty draft of a form; `units` are the ones last used, by field."""
+def opened(form: Form, units: Mapping[str, str], lot: str = "", tester: str = "") -> Draft:
+    """Return an empty draft of a form; units (by field), bottle and tester as last used."""
     return Draft(
         form=form.key,
         units={
             f.key: units[f.key] if units.get(f.key) in f.units else f.units[0] for f in form.fields
         },
-        answers={
-            choice.key: container if container in choice.options else choice.options[0]
-            for choice in form.choices
-        },
+        answers={choice.key: choice.options[0] if choice.preset else "" for choice in form.choices},
         active=form.fields[0].key if form.fields else "",
+        lot=lot,
+        tester=tester,
     )
 
 
@@ -97,9 +108,10 @@ def press_text(typed: str, key: str) -> str:
     """Return a typed number after a key of the keypad."""
     if key == ERASE:
         return typed[:-1]
-    if (key == "." and "." in typed) or len(typed) >= LONGEST_TYPED:
+    is_sign = key in _SIGNS
+    if (is_sign and any(sign in typed for sign in _SIGNS)) or len(typed) >= LONGEST_TYPED:
         return typed
-    return ("0" + key) if key == "." and not typed else typed + key
+    return ("0" + key) if is_sign and not typed else typed + key
 
 
 def press(draft: Draft, key: str) -> Draft:
@@ -185,8 +197,8 @@ def check(
         at, now=now, newest_recorded_at=newest_recorded_at, last_at=max(same, default=None)
     )
     if isinstance(time, Refused):
-        return Finding("", (_said(time.fault),))
-    remarks = tuple(_said(remark) for remark in time.remarks)
+        return Finding("", (said(time.fault),))
+    remarks = tuple(said(remark) for remark in time.remarks)
     found = (
         _checked_words(draft, time.at)
         if form.words
@@ -199,6 +211,7 @@ def check(
                 confirmed=confirmed,
                 alkalinity_unit=alkalinity_unit,
                 setup=setup,
+                amended=next((r for r in standing if r.id == draft.amends), None),
             ),
         )
     )
@@ -219,19 +232,22 @@ def _is_of(form: Form, record: Record) -> bool:
 
 def reading_ready(reading: Reading, at: datetime) -> Ready:
     """Return what saving a single reading writes, as after a suggestion for another parameter."""
-    return Ready({"readings": (reading,)}, at, _shown(reading.typed, reading.typed_unit))
+    return Ready({"readings": (reading,)}, at, shown(reading.typed, reading.typed_unit))
 
 
 def _checked_words(draft: Draft, at: datetime) -> Ready | Finding:
     text = read_text("note.note", draft.words)
     if isinstance(text, EntryFault):
-        return Finding("", (_said(text),))
+        return Finding("", (said(text),))
     if not text:
         return Finding("", (WORDS["note_empty"],))
     return Ready({"note": text}, at, "")
 
 
 def _checked_fields(form: Form, draft: Draft, against: _Against) -> Ready | Finding:
+    unchosen = [c.label for c in form.choices if draft.answers.get(c.key) not in c.options]
+    if unchosen:
+        return Finding("", (WORDS["choose_first"].format(what=unchosen[0]),))
     values: dict[str, float] = {}
     typed: dict[str, tuple[str, str]] = {}
     for item in form.fields:
@@ -239,7 +255,7 @@ def _checked_fields(form: Form, draft: Draft, against: _Against) -> Ready | Find
         if not text and item.optional:
             continue
         if not item.entry:
-            return _checked_reading(item, draft, against)
+            return _checked_reading(form, item, draft, against)
         # A number is compared with the one typed before it: a pump's run with its setting or run.
         found = _read_amount(item, draft, against, next(reversed(values.values()), None))
         if isinstance(found, Finding):
@@ -249,11 +265,13 @@ def _checked_fields(form: Form, draft: Draft, against: _Against) -> Ready | Find
         typed[item.key] = (amount.typed, amount.typed_unit)
     as_typed = "; ".join(f"{key}: {' '.join(filter(None, t))}" for key, t in typed.items())
     try:
-        made = form.make(values, draft.answers, against.setup)
-    except EngineError:
-        return Finding("", (WORDS["not_worked_out"],))
-    fields = {**made, "typed": as_typed}
-    what = f"{form.title}, {', '.join(_shown(*t) for t in typed.values())}"
+        made = form.make(values, draft.answers, against.around)
+    except EngineError as error:
+        return Finding("", (WORDS.get(error.code, WORDS["not_worked_out"]),))
+    fields = {**made, "typed": as_typed} if typed else made
+    amounts = [shown(*t) for t in typed.values()]
+    alone = [c.option_label(draft.answers[c.key]) for c in form.choices if not amounts]
+    what = ", ".join([form.title, *amounts, *alone])
     return Ready(fields, against.at, what)
 
 
@@ -272,50 +290,39 @@ def _read_amount(
     if item.key in against.confirmed:
         return amount.amount
     said = (fault_sentence(amount.doubt, text, unit, against.alkalinity_unit),)
-    keep = WORDS["keep"].format(value=_shown(text, unit))
+    keep = WORDS["keep"].format(value=shown(text, unit))
     return Finding(item.key, said, keep_label=keep)
 
 
-def _checked_reading(item: Field, draft: Draft, against: _Against) -> Ready | Finding:
+def _checked_reading(form: Form, item: Field, draft: Draft, against: _Against) -> Ready | Finding:
     text, unit = draft.texts.get(item.key, ""), draft.units[item.key]
     earlier = earlier_readings(against.standing, item.key)
     found = read_reading(item.key, text, unit, at=against.at, previous=earlier)
     shown_in = against.alkalinity_unit
     if isinstance(found, Refused):
         said = (fault_sentence(found.fault, text, unit, shown_in),)
-        return Finding(item.key, said, _labelled(item, found.suggestions, shown_in))
+        return Finding(item.key, said, labelled(item, found.suggestions, shown_in))
     if isinstance(found, Doubtful) and item.key not in against.confirmed:
         return Finding(
             item.key,
             tuple(fault_sentence(doubt, text, unit, shown_in) for doubt in found.doubts),
-            _labelled(item, found.suggestions, shown_in),
-            WORDS["keep"].format(value=_shown(text, unit)),
+            labelled(item, found.suggestions, shown_in),
+            WORDS["keep"].format(value=shown(text, unit)),
         )
     reading = found.kept if isinstance(found, Doubtful) else found.reading
-    return Ready({"readings": (reading,)}, against.at, f"{item.label} {_shown(text, unit)}".strip())
+    beside = bottle_fields(draft) if form.bottle else {}
+    if isinstance(beside, Finding):
+        return beside
+    fields = {"readings": (reading,), **beside}
+    return Ready(fields, against.at, f"{item.label} {shown(text, unit)}".strip())
 
 
-def _labelled(
-    item: Field, suggestions: Sequence[Suggestion], alkalinity_unit: str
-) -> tuple[tuple[str, Suggestion], ...]:
-    return tuple((_suggestion_label(item, s, alkalinity_unit), s) for s in suggestions)
-
-
-def _suggestion_label(item: Field, suggestion: Suggestion, alkalinity_unit: str) -> str:
-    shown = _shown(suggestion.text, suggestion.unit)
-    if suggestion.parameter != item.key:
-        return f"{WORDS[f'field_{suggestion.parameter}']} {shown}".strip()
-    parameter = PARAMETERS[suggestion.parameter]
-    suffix = unit_suffix(parameter)
-    usual = alkalinity_unit if suffix == "meq_per_L" else parameter.typed_units[0]
-    if suggestion.unit == usual:
-        return shown
-    return f"{shown} = {number(f'value_{suffix}', suggestion.reading.value, alkalinity_unit)}"
-
-
-def _shown(text: str, unit: str) -> str:
-    return f"{text} {unit_label(unit)}".strip()
-
-
-def _said(fault: EntryFault) -> str:
-    return sentence(TEXTS, fault.code, fault.numbers)
+def bottle_fields(draft: Draft) -> dict[str, Any] | Finding:
+    """Return the bottle of reagent and the tester of a test, or what is wrong with their words."""
+    found: dict[str, Any] = {}
+    for name, text in (("reagent_lot", draft.lot), ("tester", draft.tester)):
+        read = read_text(f"water_test.{name}", text)
+        if isinstance(read, EntryFault):
+            return Finding("", (said(read),))
+        found[name] = read
+    return found

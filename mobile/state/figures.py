@@ -1,46 +1,84 @@
-"""The systems' own figures for the emergency card, written at each save."""
+"""The systems' own figures for the emergency card, written at each save.
 
-from collections.abc import Iterable
+Sentences come ready made, numbers as numbers: the card checks each and leaves out what is odd.
+"""
+
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any, Final
 
-from engine.log import effective, newest
-from engine.records import DeliverySetting, Record, Setup
+from engine.decision import Decision, decide
+from engine.errors import EngineError
+from engine.facts import Facts, gather
+from engine.hazard_bands import Band
+from engine.hazard_course import Lime, point_at
+from engine.incident import running
+from engine.incident_recovery import last_state, room_pCO2_uatm
+from engine.ledger import ledger_of
+from engine.log import newest
+from engine.reasons import Reason
+from engine.records import DeliverySetting, Incident, Record, Setup
+from engine.rescue import Rescue, rescue
+from engine.rescue_water import new_water, state_from_point
+from mobile.host import FIGURES_FORMAT, FIGURES_VERSION
+from mobile.state.card_figures import reading, rescue_figures
+from mobile.state.dangers import DangerBook, Dangers, key_of
+from mobile.state.hazard import said, verdict_sentences
+from mobile.state.sentences import sentence
+from mobile.state.snapshot import Snapshot
 from mobile.state.updates import by_system
-from mobile.texts.setup import TEXTS
+from mobile.texts.card import TEXTS
+from mobile.texts.hazard import KINDS
+from mobile.texts.plan import TEXTS as PLAN
+from mobile.texts.setup import TEXTS as SETUP
 
 MOST_SYSTEMS: Final = 20  # what the card shows, at most
+MOST_CASES: Final = 3
+READINGS: Final = ("pH_nbs", "total_alkalinity", "salinity", "temperature")
 
 
-def for_card(records: Iterable[Record], first: str, now: datetime) -> dict[str, Any]:
-    """Return the card's figures (format "sumpside-figures", version 1) of every system.
+def for_card(
+    records: Iterable[Record], snapshot: Snapshot, now: datetime, book: DangerBook
+) -> dict[str, Any]:
+    """Return the card's figures (format "sumpside-figures", version 2) of every system.
 
     Parameters
     ----------
     records
         The keeper's own records, of all systems, as written.
-    first
-        The system that stands first on the card: the one shown.
+    snapshot
+        What is shown: its system stands first on the card, its decision is used again.
     now
         The phone's clock, aware.
+    book
+        What is known of the hazards; what is missing is worked out and kept there.
     """
+    first = snapshot.system
     systems = sorted(by_system(records), key=lambda own: (own[0].system != first, own[0].system))
     return {
-        "format": "sumpside-figures",
-        "version": 1,
+        "format": FIGURES_FORMAT,
+        "version": FIGURES_VERSION,
         "saved_at": now.isoformat(),
-        "systems": [_system(setup, own, now) for setup, own in systems[:MOST_SYSTEMS]],
+        "systems": [
+            _system(setup, own, now, snapshot, book) for setup, own in systems[:MOST_SYSTEMS]
+        ],
     }
 
 
-def _system(setup: Setup, own: Iterable[Record], now: datetime) -> dict[str, Any]:
+def _system(
+    setup: Setup, own: Sequence[Record], now: datetime, snapshot: Snapshot, book: DangerBook
+) -> dict[str, Any]:
     volume, error = setup.net_volume_L, setup.net_volume_error_share
-    setting = newest(effective(own), DeliverySetting, now)
+    standing = ledger_of(own).standing
+    setting = newest(standing, DeliverySetting, now)
     phones = (
         ("phone_vet", setup.phone_vet),
         ("phone_poison_centre", setup.phone_poison_centre),
         ("phone_emergency", setup.phone_emergency),
     )
+    key = key_of(standing, setup, setup.system, now)
+    dangers = book.work_out(own, key, setup.system, now)
+    facts = gather(own, system=setup.system, now=now)
     return {
         "name": setup.name,
         "net_volume_L": [volume * (1.0 - error), volume, volume * (1.0 + error)],
@@ -48,6 +86,97 @@ def _system(setup: Setup, own: Iterable[Record], now: datetime) -> dict[str, Any
         "lime_container_L": setup.lime_container_L,
         "salt_water_ready_L": setup.salt_water_ready_L,
         "phones": [
-            {"label": TEXTS[f"field_{key}"], "number": value} for key, value in phones if value
+            {"label": SETUP[f"field_{key}"], "number": value} for key, value in phones if value
         ],
+        "worst": _worst(dangers, snapshot.alkalinity_unit),
+        "stop_safe": _stop_safe(_decision(setup, own, now, snapshot), snapshot.alkalinity_unit),
+        "readings": [
+            found
+            for parameter in READINGS
+            if (found := reading(facts, parameter, snapshot.alkalinity_unit))
+        ],
+        "rescue": _rescue(facts, setup, dangers, snapshot.alkalinity_unit),
     }
+
+
+def _worst(dangers: Dangers | None, unit: str) -> list[str]:
+    """Return the verdict and the worst accidents, as sentences."""
+    if dangers is None or dangers.hazards.start is None:
+        return []
+    cases = [
+        sentence(TEXTS, "case", {"kind": KINDS[case.kind], "said": said(case.reasons[0], unit)})
+        for case in dangers.hazards.cases
+        if case.band_bad is not Band.BELOW
+    ]
+    return [" ".join(verdict_sentences(dangers.safe, unit)), *cases[:MOST_CASES]]
+
+
+def _decision(
+    setup: Setup, own: Sequence[Record], now: datetime, snapshot: Snapshot
+) -> Decision | None:
+    if setup.system == snapshot.system:
+        return snapshot.decision
+    try:
+        return decide(own, system=setup.system, now=now)
+    except EngineError as error:
+        print(f"card: {error}")  # for developers
+        return None
+
+
+def _stop_safe(decision: Decision | None, unit: str) -> list[str]:
+    stop = None if decision is None else decision.stop_safe
+    if stop is None:
+        return []
+    reasons = (stop,) if isinstance(stop, Reason) else stop.reasons
+    return [sentence(PLAN, found.code, found.numbers, unit) for found in reasons]
+
+
+def _rescue(
+    facts: Facts, setup: Setup, dangers: Dangers | None, unit: str
+) -> dict[str, Any] | None:
+    """Return what water changes and air bring back, from the incident or from pH 9."""
+    try:
+        found = _incident_rescue(facts, setup) or _assumed_rescue(facts, setup, dangers)
+    except EngineError as error:
+        print(f"card: {error}")  # for developers
+        return None
+    return found and rescue_figures(*found, unit)
+
+
+def _incident_rescue(facts: Facts, setup: Setup) -> tuple[str, Any, Rescue] | None:
+    state = running(facts.of(Incident))
+    water = state and last_state(facts, setup, state)
+    if water is None:
+        return None
+    return "rescue_from_reading", water, _relief(facts, setup, water)
+
+
+def _assumed_rescue(
+    facts: Facts, setup: Setup, dangers: Dangers | None
+) -> tuple[str, Any, Rescue] | None:
+    """Return the rescue of a tank that limewater brought to the emergency band."""
+    start = dangers and dangers.hazards.start
+    equipment = dangers and dangers.hazards.equipment
+    if dangers is None or start is None or equipment is None:
+        return None
+    size = next(each for each in dangers.safe.containers if each.band is Band.EMERGENCY)
+    lime = Lime(
+        water=start.middle,
+        strength_meq_per_L=equipment.strength_meq_per_L.best,
+        litres=size.middle,
+        rate_L_per_h=None,
+    )
+    water = state_from_point(point_at(lime, 0.0), start.middle.state().temperature_degC)
+    if water is None:
+        return None
+    return "rescue_from_lime", water, _relief(facts, setup, water)
+
+
+def _relief(facts: Facts, setup: Setup, water: Any) -> Rescue:
+    return rescue(
+        water,
+        net_volume_L=setup.net_volume_L,
+        net_volume_error_share=setup.net_volume_error_share,
+        water=new_water(facts, setup),
+        room_pCO2_uatm=room_pCO2_uatm(facts, water),
+    )

@@ -3,7 +3,16 @@
 from dataclasses import dataclass
 from typing import Final
 
-from engine.records import Amendment, ProcedureEvent, ProcedureRun, Record, Setup, WaterTest
+from engine.records import (
+    Amendment,
+    Incident,
+    IncidentEvent,
+    ProcedureEvent,
+    ProcedureRun,
+    Record,
+    Setup,
+    WaterTest,
+)
 from mobile.state.amend import Original, original
 from mobile.state.recorded import summary, title
 from mobile.state.sentences import day_and_time, unit_label
@@ -35,6 +44,8 @@ def lines(snapshot: Snapshot, count: int) -> tuple[Line, ...]:
 def _is_listed(record: Record) -> bool:
     if isinstance(record, ProcedureRun):
         return record.event is not ProcedureEvent.STEP_DONE
+    if isinstance(record, Incident):
+        return record.event is not IncidentEvent.ACT_DONE
     return not (isinstance(record, Amendment) and record.replacement is None)
 
 
@@ -81,7 +92,7 @@ def detail(snapshot: Snapshot, record_id: str) -> Detail | None:
         line=_line(snapshot, record, mark),
         sentences=tuple(_sentences(snapshot, record, said)),
         stands=not mark,
-        original=original(said, record_id, snapshot.now),
+        original=original(said, record_id),
         withdraws=withdraws,
         about_withdrawal=TEXTS[about],
     )

@@ -3,10 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from string import Formatter
 from typing import Final, Literal
 
-from engine.procedure_answers import Held
-from engine.procedure_schema import Leads, Option, Procedure, Step
+from engine.procedure_answers import Held, is_beyond
+from engine.procedure_schema import Handles, Leads, Option, Procedure, Step
 from engine.procedures import (
     BY_KEEPER,
     WAIT_AGAIN,
@@ -16,9 +17,11 @@ from engine.procedures import (
     missing_fact,
     wait_answers,
 )
-from mobile.state.sentences import day_and_time, sentence, when
+from mobile.state.mix_list import place_of
+from mobile.state.mix_times import clock, countdown
+from mobile.state.sentences import number, sentence, unit_label
 from mobile.texts.entry import TEXTS as ENTRY_TEXTS
-from mobile.texts.procedures import HAZARDS, TEXTS
+from mobile.texts.procedures import CALLED_FOR_BY, DANGER, FIRST_AID, HAZARDS, TEXTS
 
 Facts = Mapping[str, float | str]
 Weight = Literal["primary", "plain", "caution", "stop"]
@@ -61,6 +64,9 @@ class MixView:
     place: str = ""  # "Step 3 of 51"
     sentence: str
     notes: tuple[str, ...] = ()
+    tools: tuple[str, ...] = ()
+    risks: tuple[str, ...] = ()
+    first_aid: tuple[str, ...] = ()
     hazards: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     paused: str = ""  # that limewater is off, and since when
@@ -74,8 +80,13 @@ class MixView:
     read_ahead: tuple[str, ...] = ()  # the sentences of the steps still to come
 
 
-def mix_view(procedure: Procedure, at: Progress, facts: Facts, now: datetime) -> MixView:
-    """Return the page for where a run stands; `now` aware, in the zone to print times in."""
+def mix_view(
+    procedure: Procedure, at: Progress, facts: Facts, now: datetime, delivery: str = ""
+) -> MixView:
+    """Return the page for where a run stands.
+
+    `now` is aware, in the zone to print times in; `delivery` tells which steps a new run has.
+    """
     if at.state is RunState.OPEN and at.step is not None:
         return _step_view(procedure, at, at.step, facts, now)
     missing = missing_fact(procedure, facts)
@@ -83,12 +94,17 @@ def mix_view(procedure: Procedure, at: Progress, facts: Facts, now: datetime) ->
         title=TEXTS[procedure.key],
         state=at.state,
         sentence=_headline(procedure, at),
-        notes=_stopped_notes(at),
+        notes=_stopped_notes(procedure, at),
+        tools=tuple(TEXTS[key] for key in procedure.tools),
+        risks=tuple(TEXTS[key] for key in procedure.risks),
         hazards=_hazards(procedure),
+        first_aid=tuple(
+            FIRST_AID[key] for code in procedure.hazards for key in CALLED_FOR_BY[code]
+        ),
         warnings=(_missing(missing),) if missing else (),
         paused=_paused(at, now),
         options=() if missing else (MixOption(label=TEXTS["mix_start"], answer=START),),
-        read_ahead=_sentences(procedure.steps, facts),
+        read_ahead=_sentences(procedure.path(delivery, {}), facts),
     )
 
 
@@ -96,12 +112,22 @@ def held_sentence(held: Held) -> str:
     """Return why an answer was held, and what to do."""
     if held.code == "mix_fact_missing":
         return _missing(str(held.numbers["fact"]))
-    return sentence(_ALL_TEXTS, held.code, held.numbers)
+    return sentence(_ALL_TEXTS, held.code, _judged(held))
 
 
 def confirm_label(held: Held) -> str:
     """Return the words of the button that keeps an unusual amount."""
-    return sentence(TEXTS, "mix_confirm", held.numbers) if held.may_confirm else ""
+    return sentence(TEXTS, "mix_confirm", _judged(held)) if held.may_confirm else ""
+
+
+def _judged(held: Held) -> dict[str, float | str]:
+    """Return the numbers with the typed, advised and largest one under plain names, too."""
+    numbers = dict(held.numbers)
+    for key, value in held.numbers.items():
+        name = key.partition("_")[0]
+        if name in ("typed", "advised", "largest"):
+            numbers[name] = number(key, value)
+    return numbers
 
 
 def option_label(step: Step, option: Option) -> str:
@@ -112,29 +138,26 @@ def option_label(step: Step, option: Option) -> str:
 def _step_view(
     procedure: Procedure, at: Progress, step: Step, facts: Facts, now: datetime
 ) -> MixView:
-    place = procedure.position(step.key)
-    numbers: dict[str, float | str] = {
-        "place": str(place + 1),
-        "steps": str(len(procedure.steps)),
-    }
+    path = procedure.path(at.delivery, {done.key: done.answer for done in at.done})
+    remarks = tuple(r.note for r in step.remarks if is_beyond(r, facts))
     return MixView(
         title=TEXTS[procedure.key],
         state=at.state,
         step_key=step.key,
-        place=sentence(TEXTS, "mix_step", numbers),
+        place=sentence(TEXTS, "mix_step", place_of(procedure, at)),
         sentence=_said(step.sentence, facts),
-        notes=tuple(_said(note, facts) for note in step.notes),
-        hazards=_hazards(procedure) if "mask" in step.gear else (),
+        notes=tuple(_said(note, facts) for note in (*step.notes, *remarks)),
+        hazards=_hazards(procedure) if step.handles == Handles.DUST else (),
         warnings=_warnings(at, step, now),
         paused=_paused(at, now),
         options=_options(at, step, facts, now),
         amount=_amount(step),
-        countdown=_countdown(at.waiting, now) if at.waiting else "",
+        countdown=countdown(at.waiting, now) if at.waiting else "",
         tick_until=at.waiting.advised_until if at.waiting else None,
         may_stop=True,
         stop_label=TEXTS["mix_stop"],
-        stop_ask=f"{TEXTS['mix_stop_ask']} {_aftermath(at)}",
-        read_ahead=_sentences(procedure.steps[place + 1 :], facts),
+        stop_ask=f"{TEXTS['mix_stop_ask']} {_aftermath(procedure, at)}",
+        read_ahead=_sentences(path[path.index(step) + 1 :], facts),
     )
 
 
@@ -147,22 +170,33 @@ def _said(key: str, facts: Facts) -> str:
 
 
 def _missing(fact: str) -> str:
-    return sentence(TEXTS, "mix_fact_missing", {"fact": TEXTS.get(f"fact_{fact}", fact)})
+    name = TEXTS.get(f"fact_{fact}", TEXTS["fact_other"])
+    return sentence(TEXTS, "mix_fact_missing", {"fact": name})
 
 
 def _sentences(steps: tuple[Step, ...], facts: Facts) -> tuple[str, ...]:
-    return tuple(_said(step.sentence, facts) for step in steps)
+    """Return what is still to come; a number that is not known yet is left open."""
+    open_numbers = {
+        name: "…"
+        for step in steps
+        for _, name, _, _ in Formatter().parse(TEXTS[step.sentence])
+        if name and name not in facts
+    }
+    return tuple(_said(step.sentence, {**facts, **open_numbers}) for step in steps)
 
 
 def _hazards(procedure: Procedure) -> tuple[str, ...]:
-    return (f"{HAZARDS['signal']}:", *(HAZARDS[code] for code in procedure.hazards))
+    if not procedure.hazards:
+        return ()
+    signal = "signal" if DANGER & set(procedure.hazards) else "signal_warning"
+    return (f"{HAZARDS[signal]}:", *(HAZARDS[code] for code in procedure.hazards))
 
 
 def _options(at: Progress, step: Step, facts: Facts, now: datetime) -> tuple[MixOption, ...]:
     if at.waiting is not None:
         return _wait_options(at, at.waiting, now)
     if step.amount is not None:
-        advised = facts.get(step.amount.advised)
+        advised = facts.get(step.amount.advised) if step.amount.advised else None
         if not isinstance(advised, float | int):
             return ()
         label = _said(f"{step.sentence}_as_advised", facts)
@@ -194,7 +228,8 @@ def _wait_options(at: Progress, waiting: Waiting, now: datetime) -> tuple[MixOpt
 def _amount(step: Step) -> MixAmount | None:
     if step.amount is None:
         return None
-    return MixAmount(unit=step.amount.unit, other_label=TEXTS[f"{step.sentence}_other"])
+    other = TEXTS[f"{step.sentence}_other"] if step.amount.advised else ""
+    return MixAmount(unit=unit_label(step.amount.unit), other_label=other)
 
 
 def _warnings(at: Progress, step: Step, now: datetime) -> tuple[str, ...]:
@@ -210,57 +245,31 @@ def _warnings(at: Progress, step: Step, now: datetime) -> tuple[str, ...]:
 def _paused(at: Progress, now: datetime) -> str:
     if at.delivery_off_since is None:
         return ""
-    return sentence(TEXTS, "mix_delivery_paused", {"since": _clock(at.delivery_off_since, now)})
-
-
-def _countdown(waiting: Waiting, now: datetime) -> str:
-    times: dict[str, float | str] = {
-        "least": _clock(waiting.least_until, now),
-        "advised": _clock(waiting.advised_until, now),
-        "ago": when(waiting.advised_until, now),
-    }
-    if now >= waiting.advised_until:
-        return sentence(TEXTS, "mix_wait_over", times)
-    if now >= waiting.least_until:
-        code, end = "mix_wait_advised", waiting.advised_until
-    elif waiting.least_until == waiting.advised_until:
-        code, end = "mix_wait_only", waiting.advised_until
-    else:
-        code, end = "mix_wait_least", waiting.least_until
-    return sentence(TEXTS, code, {**times, "left": _left(end - now)})
-
-
-def _left(span: timedelta) -> str:
-    """Return a span in hours and minutes, the last minute begun counted as whole."""
-    minutes = -(-int(span.total_seconds()) // 60)
-    hours, rest = divmod(max(minutes, 1), 60)
-    return f"{hours} h {rest} min" if hours else f"{rest} min"
-
-
-def _clock(moment: datetime, now: datetime) -> str:
-    local = moment.astimezone(now.tzinfo)
-    return f"{local:%H:%M}" if local.date() == now.date() else day_and_time(moment, now)
+    return sentence(TEXTS, "mix_delivery_paused", {"since": clock(at.delivery_off_since, now)})
 
 
 def _headline(procedure: Procedure, at: Progress) -> str:
     if at.state is RunState.FINISHED:
-        return TEXTS["mix_finished"]
+        return TEXTS[f"{procedure.key}_finished"]
     if at.state is RunState.STOPPED:
         own = at.stopped_answer == BY_KEEPER
         return TEXTS["mix_stopped_by_keeper" if own else "mix_stopped"]
     return TEXTS[f"{procedure.key}_about"]
 
 
-def _stopped_notes(at: Progress) -> tuple[str, ...]:
+def _stopped_notes(procedure: Procedure, at: Progress) -> tuple[str, ...]:
     if at.state is not RunState.STOPPED:
         return ()
     option = at.step.option(at.stopped_answer) if at.step is not None else None
     why = (TEXTS[option.reason],) if option is not None and option.reason else ()
-    return (*why, _aftermath(at))
+    return (*why, _aftermath(procedure, at))
 
 
-def _aftermath(at: Progress) -> str:
+def _aftermath(procedure: Procedure, at: Progress) -> str:
     """Return what a stop leaves behind on the system."""
     if at.delivery_off_since is None:
-        return TEXTS["mix_after_on" if at.record_made else "mix_after_nothing"]
-    return TEXTS["mix_after_powder_in" if at.record_made else "mix_after_delivery_off"]
+        kept = "mix_after_records" if at.recorded else "mix_after_nothing"
+        return TEXTS["mix_after_on" if at.powder_in else kept]
+    if not at.powder_in:
+        return TEXTS["mix_after_delivery_off"]
+    return TEXTS.get(f"{procedure.key}_powder_in", TEXTS["mix_after_powder_in"])

@@ -5,35 +5,45 @@ from typing import Final
 
 from engine.decision import Decision
 from engine.limits import DosePlan
-from engine.procedure_facts import recharge_facts
-from engine.procedures import amount_of
+from engine.procedure_answers import run_facts
+from engine.procedure_facts import recharge_facts, system_facts
+from engine.procedure_numbers import read_facts
+from engine.procedure_schema import Procedure
+from engine.procedures import Progress, RunState
 from engine.records import DeliverySetting, ProcedureEvent, ProcedureRun
 from engine.stock import Charge, saturated_recharge
 from engine.units import to_float
 from mobile.state.snapshot import Snapshot
 
-WEIGHED: Final = "recharge_powder_g"
+# What the start of a run recorded as its answer before it recorded its facts (version 1).
+_WEIGHED: Final = "recharge_powder_g"
+
+Facts = dict[str, float | str]
 
 
-def mix_facts(snapshot: Snapshot, run: str = "") -> dict[str, float | str]:
+def mix_facts(snapshot: Snapshot, procedure: Procedure, at: Progress | None = None) -> Facts:
     """Return what is known: a fact that is missing here makes its procedure say so.
 
-    Within a run the powder to weigh is the one that its start recorded: nothing that is entered
-    on the way (a pump set to 0, a test) changes it while the vessel stands open.
+    Within a run the numbers that its start recorded hold: nothing that is entered on the way (a
+    pump set to 0, a test) changes them while things stand open.
     """
     if snapshot.setup is None:
         return {}
-    facts = recharge_facts(snapshot.setup, _charge(snapshot), snapshot.standing, snapshot.now)
-    begun = _powder_at_start(snapshot, run) if run else None
-    return facts if begun is None else {**facts, WEIGHED: begun}
+    known: Facts = {
+        **system_facts(snapshot.setup, snapshot.decision, snapshot.standing, snapshot.now),
+        **recharge_facts(snapshot.setup, _charge(snapshot), snapshot.standing, snapshot.now),
+    }
+    if at is None or at.state is not RunState.OPEN:
+        return known
+    return run_facts(procedure, at, {**known, **_of_version_1(snapshot, at), **at.fixed})
 
 
-def _powder_at_start(snapshot: Snapshot, run: str) -> float | None:
+def _of_version_1(snapshot: Snapshot, at: Progress) -> dict[str, float]:
     for record in snapshot.standing:
-        if isinstance(record, ProcedureRun) and record.run == run:
-            started = record.event is ProcedureEvent.STARTED
-            return amount_of(record.answer) if started else None
-    return None
+        if isinstance(record, ProcedureRun) and record.run == at.run:
+            started = record.event is ProcedureEvent.STARTED and record.answer
+            return read_facts(f"{_WEIGHED}={record.answer}") if started else {}
+    return {}
 
 
 def _charge(snapshot: Snapshot) -> Charge | None:

@@ -8,10 +8,11 @@ from engine.demand import Demand
 from engine.limits import DosePlan
 from engine.reasons import Code, Reason
 from engine.units import to_float
+from mobile.state.plan_pages import PLAN_PAGES
 from mobile.state.running import running
 from mobile.state.sentences import alkalinity, counted, number
 from mobile.state.snapshot import Snapshot, Tone
-from mobile.state.today import change_tone, said, why_sentences
+from mobile.state.today import change_tone, headline, said, why_sentences
 from mobile.texts.plan_page import TEXTS
 from mobile.texts.today import TEXTS as TODAY
 
@@ -23,6 +24,16 @@ class CapLine:
     name: str
     allows: str
     binds: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CloserPage:
+    """A page behind Plan, with its line."""
+
+    key: str
+    title: str
+    line: str
+    route: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +54,7 @@ class PlanView:
     why: tuple[str, ...]
     powder: tuple[str, ...]
     mind: tuple[str, ...]
+    closer: tuple[CloserPage, ...]
 
 
 def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
@@ -54,7 +66,7 @@ def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
     title, dose, doses = ("", "", "") if paused or not admitted else _dose(decision, admitted)
     return PlanView(
         tone="warn" if paused else change_tone(decision.change),
-        lead=paused or said(snapshot, decision.change.reasons[0]),
+        lead=paused or headline(snapshot, decision),
         why_first=why_first,
         dose_title=title,
         dose=dose,
@@ -67,6 +79,15 @@ def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
         why=_said_all(snapshot, _why(decision)),
         powder=_said_all(snapshot, _reasons_of(decision.powder)),
         mind=_said_all(snapshot, decision.cautions),
+        closer=closer(snapshot),
+    )
+
+
+def closer(snapshot: Snapshot) -> tuple[CloserPage, ...]:
+    """Return the pages behind Plan."""
+    return tuple(
+        CloserPage(key=page.key, title=page.title, line=page.line(snapshot), route=page.route)
+        for page in PLAN_PAGES
     )
 
 

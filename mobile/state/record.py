@@ -1,12 +1,17 @@
 """What the Record list says of each entry: its last value and when."""
 
+from datetime import datetime
+from typing import Final
+
 from engine.log import newest
 from engine.records import Reading, Record, WaterTest
-from mobile.state.forms import Form
+from mobile.state.form_parts import Form
 from mobile.state.recorded import reading_text, summary
 from mobile.state.sentences import when
 from mobile.state.snapshot import Snapshot
 from mobile.texts.forms import TEXTS
+
+KNOWN_TESTERS: Final = 4  # offered by name
 
 
 def last_line(snapshot: Snapshot, form: Form) -> str:
@@ -42,3 +47,22 @@ def reading_of(record: Record, parameter: str) -> Reading | None:
     if not isinstance(record, WaterTest):
         return None
     return next((r for r in record.readings if r.parameter == parameter), None)
+
+
+def last_bottle(snapshot: Snapshot, form: Form) -> tuple[str, str]:
+    """Return the bottle of reagent last used for this test, and who tested last of all."""
+    record = _last(snapshot, form)
+    lot = record.reagent_lot if isinstance(record, WaterTest) else ""
+    return lot, next(iter(testers(snapshot)), "")
+
+
+def testers(snapshot: Snapshot) -> tuple[str, ...]:
+    """Return who has tested, the last one first."""
+    tests = (r for r in reversed(snapshot.standing) if isinstance(r, WaterTest))
+    return tuple(dict.fromkeys(test.tester for test in tests))[:KNOWN_TESTERS]
+
+
+def new_bottle(last: str, now: datetime) -> str:
+    """Return a name for a bottle that is opened now, other than the last one's."""
+    day = TEXTS["bottle_opened"].format(day=f"{now:%Y-%m-%d}")
+    return f"{day} {now:%H:%M}" if last.startswith(day) else day

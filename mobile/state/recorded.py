@@ -8,8 +8,13 @@ from engine.records import (
     Amendment,
     DeliverySetting,
     Happening,
+    Incident,
+    IncidentEvent,
+    JobChoice,
+    JobDone,
     LimewaterStrength,
     Note,
+    PackOpened,
     PowderStock,
     ProcedureRun,
     PumpCheck,
@@ -19,13 +24,19 @@ from engine.records import (
     Refill,
     SecondSourceSetting,
     Setup,
+    SupplyStock,
+    VesselEmptied,
     WaterChange,
     WaterTest,
 )
 from engine.vocabulary import PARAMETERS
+from mobile.state.form_makers import happened
 from mobile.state.sentences import alkalinity, number, significant, trimmed, unit_label
 from mobile.texts.forms import TEXTS as WORDS
 from mobile.texts.history import TEXTS
+from mobile.texts.incident import ACTS
+from mobile.texts.incident import TEXTS as INCIDENT
+from mobile.texts.jobs import TEXTS as JOBS
 from mobile.texts.procedures import TEXTS as PROCEDURES
 
 
@@ -72,10 +83,80 @@ def _runs(record: PumpCheck, _unit: str) -> str:
     )
 
 
+def _second_source(record: SecondSourceSetting, unit: str) -> str:
+    gives = number("x_meq_per_day", record.alkalinity_meq_per_day)
+    if record.two_part_mL_per_day is not None:
+        shown = number("x_mL_per_day", record.two_part_mL_per_day)
+        return TEXTS["second_two_part"].format(shown=shown, gives=gives)
+    if record.flow_L_per_day is None:
+        return gives
+    return TEXTS["second_reactor"].format(
+        shown=number("x_flow", record.flow_L_per_day),
+        effluent=_alkalinity_or_none(record.effluent_meq_per_L, unit),
+        gives=gives,
+    )
+
+
+def _alkalinity_or_none(value: float | None, unit: str) -> str:
+    return TEXTS["unknown"] if value is None else alkalinity(value, unit)
+
+
 def _water_change(record: WaterChange, unit: str) -> str:
-    shown = number("volume_L", record.volume_L)
+    """Return the volume and what was measured in the new water."""
     new = record.new_total_alkalinity_meq_per_L
-    return shown if new is None else f"{shown}, {alkalinity(new, unit)}"
+    parts = [number("volume_L", record.volume_L), "" if new is None else alkalinity(new, unit)]
+    for code, value in (
+        ("calcium", record.new_calcium_mg_per_L),
+        ("magnesium", record.new_magnesium_mg_per_L),
+    ):
+        if value is not None:
+            parts.append(f"{WORDS[f'form_{code}'].lower()} {number('x_mg_per_L', value)}")
+    return ", ".join(part for part in parts if part)
+
+
+def _addition(record: Addition, _unit: str) -> str:
+    """Return the weighed salt, or what it brought where none was weighed."""
+    salt = WORDS.get(f"option_{record.salt}", record.salt)
+    if record.salt_g is not None and salt:
+        return f"{number('x_g', record.salt_g)}, {salt.lower()}"
+    return number("x_meq", record.alkalinity_meq)
+
+
+def _happening(record: Happening, _unit: str) -> str:
+    return WORDS.get(f"option_{happened(record)}", record.what)
+
+
+def _incident(record: Incident) -> str:
+    if record.event is IncidentEvent.ACT_DONE:
+        return ACTS.get(record.act, TEXTS["other_act"])
+    return INCIDENT[f"event_{record.event}"]
+
+
+def _supply(record: SupplyStock, _unit: str) -> str:
+    tests = record.solution_mL is None
+    amount = (
+        number("x_count", record.tests_count or 0.0)
+        if tests
+        else number("x_mL", record.solution_mL or 0.0)
+    )
+    stock = _option("counted" if record.counted else "bought")
+    return TEXTS["supply"].format(item=_option(record.item), amount=amount, stock=stock)
+
+
+def _job(code: str) -> str:
+    return JOBS.get(f"name_{code}", TEXTS["other_procedure"])
+
+
+def _job_choice(record: JobChoice, _unit: str) -> str:
+    name, key, days = _job(record.job), "job_usual", 0.0
+    if record.off:
+        key = "job_off"
+    elif record.snoozed_days is not None:
+        key, days = "job_snoozed", record.snoozed_days
+    elif record.interval_days is not None:
+        key, days = "job_interval", record.interval_days
+    said = TEXTS[key].format(job=name, days=number("x_days", days))
+    return f"{said}. {record.note}" if record.note else said
 
 
 _SUMMARIES: Final[dict[type[Record], Callable[[Any, str], str]]] = {
@@ -83,22 +164,28 @@ _SUMMARIES: Final[dict[type[Record], Callable[[Any, str], str]]] = {
     Refill: lambda r, _u: f"{number('x_L', r.volume_L)}, {_option(r.container)}",
     Recharge: lambda r, _u: f"{number('x_g', r.powder_g)}, {_option(r.container)}",
     DeliverySetting: lambda r, _u: number("x_L_per_day", r.limewater_L_per_day),
-    SecondSourceSetting: lambda r, _u: number("x_meq_per_day", r.alkalinity_meq_per_day),
+    SecondSourceSetting: _second_source,
     LimewaterStrength: lambda r, _u: TEXTS["strength"].format(
         share=number("x_share", r.fraction_of_saturation), method=_option(r.method)
     ),
     PumpCheck: _runs,
     WaterChange: _water_change,
-    Addition: lambda r, _u: number("x_meq", r.alkalinity_meq),
+    Addition: _addition,
     PowderStock: lambda r, _u: (
         f"{number('x_g', r.powder_g)}, {_option('counted' if r.counted else 'bought')}"
     ),
+    PackOpened: lambda r, _u: number("x_g", r.powder_g),
+    VesselEmptied: lambda r, _u: _option(r.container),
+    SupplyStock: _supply,
+    JobChoice: _job_choice,
+    JobDone: lambda r, _u: _job(r.job),
     Setup: lambda r, _u: r.name,
     Note: lambda r, _u: r.note,
-    Happening: lambda r, _u: r.what,
+    Happening: _happening,
     ProcedureRun: lambda r, _u: TEXTS[f"run_{r.event}"].format(
         procedure=PROCEDURES.get(r.procedure, TEXTS["other_procedure"])
     ),
+    Incident: lambda r, _u: _incident(r),
     Amendment: lambda r, u: (
         TEXTS["withdrawal"] if r.replacement is None else summary(r.replacement, u)
     ),

@@ -30,7 +30,7 @@ def running(snapshot: Snapshot) -> Running | None:
     for procedure in all_procedures():
         at = progress(procedure, runs, snapshot.now)
         if at.state is RunState.OPEN:
-            view = mix_view(procedure, at, mix_facts(snapshot, at.run), snapshot.now)
+            view = mix_view(procedure, at, mix_facts(snapshot, procedure, at), snapshot.now)
             return Running(key=procedure.key, title=view.title, paused=view.paused)
     return _left_off(snapshot, runs)
 

@@ -5,6 +5,7 @@ Doses are rounded toward less, so that what is shown never exceeds what was admi
 """
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Final
@@ -12,6 +13,7 @@ from typing import Final
 from engine.constants import CALCIUM_CARBONATE_MG_PER_MEQ
 from engine.vocabulary import MEQ_PER_DKH
 
+_MIN_PER_DAY: Final = 24 * 60
 ALKALINITY_UNITS: Final = {
     # canonical meq/L -> shown value, unit, decimals
     "dKH": (1.0 / MEQ_PER_DKH, "dKH", 1),
@@ -70,6 +72,20 @@ def hours(value: float) -> str:
     return f"{round(value * 60.0)} min" if value < 2.0 else f"{significant(value, 2)} h"
 
 
+def clock(hour: float) -> str:
+    """Return an hour of the day as a clock shows it; past midnight it begins anew."""
+    minutes = round(hour * 60.0)
+    minutes = minutes if minutes <= _MIN_PER_DAY else minutes % _MIN_PER_DAY
+    return f"{minutes // 60}:{minutes % 60:02}"
+
+
+def run_time(seconds: float) -> str:
+    """Return how long a pump runs, in whole seconds, as a timer is set."""
+    whole = math.floor(seconds + 1e-9)
+    minutes, rest = divmod(whole, 60)
+    return f"{whole} s ({minutes} min {rest} s)" if minutes else f"{whole} s"
+
+
 def _with(unit: str, digits: int = 3) -> Callable[[float], str]:
     return lambda value: f"{significant(value, digits)}{unit}"
 
@@ -86,6 +102,7 @@ _PLAIN: Final[dict[str, Callable[[float], str]]] = {
     "_L_per_h": _with(" L/h"),
     "_mL_per_day": _dose(" mL a day"),
     "_mL_per_min": _with(" mL a minute", 2),
+    "_flow": lambda value: f"{significant(value * 1000.0 / 1440.0, 3)} mL a minute",
     "_meq_per_day": _with(" meq a day"),
     "_meq_per_mL": _with(" meq/mL"),
     "_mS_per_cm": _with(" mS/cm"),
@@ -96,22 +113,31 @@ _PLAIN: Final[dict[str, Callable[[float], str]]] = {
     "_PSU": lambda value: f"{trimmed(value, 1)} PSU",
     "_mL": _dose(" mL"),
     "_kg": _with(" kg", 2),
+    "_mg": _with(" mg"),
     "_L": _with(" L"),
     "_g": _with(" g"),
+    "run_s": run_time,
     "_low_days": days_at_least,
     "_days": days,
     "_hours": hours,
+    "_clock": clock,
     "_share": lambda value: f"{trimmed(value * 100.0, 0)} %",
     "_degC": lambda value: f"{trimmed(value, 1)} °C",
     "_pH": lambda value: f"{value:.2f}",
+    "_times": lambda value: significant(value, 2),
     "_count": lambda value: trimmed(value, 0),
 }
 
 
-def alkalinity(value_meq_per_L: float, unit: str = "dKH", *, rate: bool = False) -> str:
-    """Return an alkalinity (or, with `rate`, a change per day) in the keeper's unit."""
+def alkalinity(
+    value_meq_per_L: float, unit: str = "dKH", *, rate: bool = False, fine: bool = False
+) -> str:
+    """Return an alkalinity (with `rate`, a change per day) in the keeper's unit.
+
+    `fine` gives a small one, such as an error, a digit more.
+    """
     factor, name, decimals = ALKALINITY_UNITS[unit]
-    shown = trimmed(value_meq_per_L * factor, decimals + (1 if rate else 0))
+    shown = trimmed(value_meq_per_L * factor, decimals + (1 if rate or fine else 0))
     return f"{shown} {name}" + (" a day" if rate else "")
 
 
@@ -131,6 +157,10 @@ def number(key: str, value: float | str, alkalinity_unit: str = "dKH") -> str:
     return significant(value)
 
 
+# A template's range from low to high: its unit is written once, "5.6 to 6.1 L a day".
+_RANGE: Final = re.compile(r"\{(\w*)low_(\w+)\} to \{\1high_\2\}")
+
+
 def sentence(
     texts: Mapping[str, str],
     code: str,
@@ -139,6 +169,22 @@ def sentence(
 ) -> str:
     """Return the sentence of a code with its numbers filled in."""
     shown = {key: number(key, value, alkalinity_unit) for key, value in numbers.items()}
+    return texts[code].format_map(shown)
+
+
+def told(
+    texts: Mapping[str, str],
+    code: str,
+    numbers: Mapping[str, float | str],
+    alkalinity_unit: str = "dKH",
+) -> str:
+    """Return the sentence of a code as `sentence`, the unit of a range written once."""
+    shown = {key: number(key, value, alkalinity_unit) for key, value in numbers.items()}
+    for prefix, suffix in _RANGE.findall(texts[code]):
+        low, high = f"{prefix}low_{suffix}", f"{prefix}high_{suffix}"
+        figure, _, unit = shown[low].partition(" ")
+        if unit and shown[high].endswith(f" {unit}"):
+            shown[low] = figure
     return texts[code].format_map(shown)
 
 
@@ -162,7 +208,17 @@ def when(moment: datetime, now: datetime) -> str:
 
 
 def day_and_time(moment: datetime, now: datetime) -> str:
-    """Return a moment as day and time in the zone of `now`."""
+    """Return a moment as day and time on the clock that hung there then.
+
+    A moment carries the offset of its place and season. That of `now` is another one after a
+    change of the clocks, and would show it an hour off.
+    """
+    year = "" if moment.year == now.year else f" {moment.year}"
+    return f"{moment.strftime('%a')} {moment.day} {moment.strftime('%b')}{year}, {moment:%H:%M}"
+
+
+def date(moment: datetime, now: datetime) -> str:
+    """Return the day of a moment in the zone of `now`, with its year where that is another."""
     local = moment.astimezone(now.tzinfo)
     year = "" if local.year == now.year else f" {local.year}"
-    return f"{local.strftime('%a')} {local.day} {local.strftime('%b')}{year}, {local:%H:%M}"
+    return f"{local.day} {local.strftime('%B')}{year}"

@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from dataclasses import fields
 from typing import Final
 
-from engine.records import Setup
+from engine.records import SecondSource, Setup
 from mobile.state.sentences import alkalinity
-from mobile.state.setup_pages import PAGES, Draft, Page, held_demand_meq_per_L_per_day
+from mobile.state.setup_asks import MONTH_UNKNOWN, Draft, Page
+from mobile.state.setup_pages import PAGES, held_demand_meq_per_L_per_day
 from mobile.texts.setup import TEXTS
 
+_DAY_H: Final = 24.0
 _LARGEST_DEMAND_MEQ_PER_L_PER_DAY: Final[float] = next(
     field.metadata["high"]
     for field in fields(Setup)
@@ -35,18 +37,43 @@ def problems(
         _out_of_order(
             draft, "floor_total_alkalinity_meq_per_L", "band_low_total_alkalinity_meq_per_L"
         ),
+        _reactor_order(draft),
     )
     found = [
         TEXTS["out_of_order"].format(low=TEXTS[f"field_{low}"], high=TEXTS[f"field_{high}"])
         for low, high in (pair for pair in checks if pair)
-        if low in asked
+        if low in asked or high in asked
     ]
+    found += [TEXTS[code] for key, code in _contradictions(draft) if key in asked]
     if "holds_steady" in asked and draft.get("holds_steady") == "yes":
         demand = held_demand_meq_per_L_per_day(draft)
         if demand is not None and demand > _LARGEST_DEMAND_MEQ_PER_L_PER_DAY:
             shown = alkalinity(demand, alkalinity_unit, rate=True)
             found.append(TEXTS["demand_too_large"].format(demand=shown))
     return tuple(found)
+
+
+def _reactor_order(draft: Draft) -> tuple[str, str] | None:
+    """Return the pair when a reactor's water has less alkalinity than the tank is to have."""
+    if draft.get("second_source") != SecondSource.REACTOR:
+        return None
+    return _out_of_order(draft, "target_total_alkalinity_meq_per_L", "reactor_effluent_meq_per_L")
+
+
+def _contradictions(draft: Draft) -> list[tuple[str, str]]:
+    """Return (field, code of the sentence) of answers that cannot stand together."""
+    on, off = draft.get("lights_on_hours"), draft.get("lights_off_hours")
+    found: list[tuple[str, str]] = []
+    if (on is None) != (off is None):
+        found.append(("lights_on_hours", "lamps_one"))
+    elif on is not None and off is not None and on % _DAY_H == off % _DAY_H:
+        found.append(("lights_on_hours", "lamps_same"))
+    elif on is None and draft.get("doses_at_night") == "yes":
+        found.append(("doses_at_night", "night_needs_lamps"))
+    high = draft.get("evaporation_high_month")
+    if high not in (None, MONTH_UNKNOWN) and high == draft.get("evaporation_low_month"):
+        found.append(("evaporation_high_month", "months_same"))
+    return found
 
 
 def _out_of_order(draft: Draft, low: str, high: str) -> tuple[str, str] | None:

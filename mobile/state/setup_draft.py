@@ -10,8 +10,8 @@ from engine.entry_fields import Amount, DoubtfulAmount, read_amount, read_text
 from engine.entry_numbers import EntryFault
 from mobile.state.entry import press_text
 from mobile.state.faults import fault_sentence
+from mobile.state.setup_asks import Ask, Page
 from mobile.state.setup_checks import problems
-from mobile.state.setup_pages import Ask, Page
 from mobile.texts.setup import TEXTS
 
 # What a tap on the emergency card can dial: two to fifteen digits (ITU-T E.164), nothing else.
@@ -41,9 +41,7 @@ def opened(page: Page, before: Mapping[str, Any]) -> Answers:
 
 def numbers(page: Page, before: Mapping[str, Any]) -> tuple[Ask, ...]:
     """Return the numbers that matter on a page."""
-    return tuple(
-        ask for ask in page.asks if not ask.options and not ask.words and ask.matters(before)
-    )
+    return tuple(ask for ask in page.asks if ask.is_number and ask.matters(before))
 
 
 def pressed(answers: Answers, key: str) -> Answers:

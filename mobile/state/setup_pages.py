@@ -1,79 +1,16 @@
 """The set-up as a row of questions, as data: the first run walks through them, Setup lists them."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import Any, Final
 
-from engine.entry_fields import amount_units
 from engine.limewater import saturated_alkalinity_meq_per_L
-from engine.records import Delivery, SecondSource, Setup
+from engine.records import Delivery, HazardBand, SecondSource, Setup
 from engine.vocabulary import MEQ_PER_DKH
-from mobile.state.sentences import alkalinity, number
+from mobile.state.second_source import second_meq_per_day
+from mobile.state.sentences import alkalinity, number, significant
+from mobile.state.setup_asks import YES_NO, Ask, Draft, Page, chosen
+from mobile.state.setup_fine_pages import FINE_PAGES
 from mobile.texts.setup import TEXTS
-
-Draft = Mapping[str, Any]  # field of Setup -> value in the field's own unit
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ask:
-    """One number, text or choice of a page, for one field of `Setup`."""
-
-    key: str
-    options: tuple[str, ...] = ()
-    words: bool = False
-    optional: bool = False
-    only: tuple[str, tuple[str, ...]] | None = None  # (field, values) that make it matter
-    of: str = "setup"  # the kind of record whose field it is
-
-    @property
-    def entry(self) -> str:
-        """The name under which engine.entry_fields knows the number."""
-        return f"{self.of}.{self.key}"
-
-    @property
-    def units(self) -> tuple[str, ...]:
-        """The units that the number may be typed in."""
-        return amount_units(self.entry)
-
-    @property
-    def label(self) -> str:
-        """The question."""
-        return TEXTS[f"field_{self.key}"]
-
-    @property
-    def hint(self) -> str:
-        """A second line, empty when there is none."""
-        return TEXTS.get(f"hint_{self.key}", "")
-
-    @property
-    def may_clear(self) -> bool:
-        """Whether a number given once can be taken away again."""
-        return self.optional and not self.options and not self.words
-
-    def matters(self, draft: Draft) -> bool:
-        """Return whether the answers so far make this one matter."""
-        return self.only is None or draft.get(self.only[0]) in self.only[1]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Page:
-    """A few questions that belong together."""
-
-    key: str
-    asks: tuple[Ask, ...]
-    first_run: bool = True
-    in_setup: bool = True  # what is set at the start is changed by recording it
-
-    @property
-    def title(self) -> str:
-        """The page's title."""
-        return TEXTS[f"page_{self.key}"]
-
-    @property
-    def about(self) -> str:
-        """Why it is asked."""
-        return TEXTS[f"about_{self.key}"]
-
 
 _VESSEL: Final = ("delivery", (Delivery.PUMP_VESSEL, Delivery.TOP_OFF_VESSEL))
 _CONTAINER: Final = (
@@ -81,7 +18,9 @@ _CONTAINER: Final = (
     (Delivery.PUMP_CONTAINER, Delivery.TOP_OFF_CONTAINER, Delivery.DRIP),
 )
 _PUMP: Final = ("delivery", (Delivery.PUMP_VESSEL, Delivery.PUMP_CONTAINER))
-YES_NO: Final = ("no", "yes")
+_TOP_OFF: Final = ("delivery", (Delivery.TOP_OFF_VESSEL, Delivery.TOP_OFF_CONTAINER))
+_TWO_PART: Final = ("second_source", (SecondSource.TWO_PART,))
+_REACTOR: Final = ("second_source", (SecondSource.REACTOR,))
 # Since when the present setting runs: earlier tests count only where what went in is known.
 SINCE_DAYS: Final = {"today": 0, "week": 7, "month": 30}
 
@@ -96,7 +35,7 @@ PAGES: Final = (
             Ask(key="delivery", options=tuple(Delivery)),
             Ask(key="vessel_L", only=_VESSEL),
             Ask(key="lime_container_L", only=_CONTAINER),
-            Ask(key="shared_container", options=YES_NO, only=_PUMP),
+            chosen("shared_container", YES_NO, only=_PUMP),
             Ask(key="fresh_water_container_L", optional=True),
             Ask(key="pump_L_per_h", only=_PUMP, optional=True),
         ),
@@ -118,8 +57,8 @@ PAGES: Final = (
         key="second_source",
         asks=(
             Ask(key="second_source", options=tuple(SecondSource)),
-            Ask(key="two_part_meq_per_mL", only=("second_source", (SecondSource.TWO_PART,))),
-            Ask(key="reactor_effluent_meq_per_L", only=("second_source", (SecondSource.REACTOR,))),
+            Ask(key="two_part_meq_per_mL", only=_TWO_PART),
+            Ask(key="reactor_effluent_meq_per_L", only=_REACTOR),
         ),
     ),
     Page(
@@ -137,13 +76,14 @@ PAGES: Final = (
         asks=(
             Ask(key="limewater_L_per_day", of="delivery_setting", optional=True),
             Ask(
-                key="alkalinity_meq_per_day",
+                key="two_part_mL_per_day",
                 of="second_source_setting",
                 optional=True,
-                only=("second_source", (SecondSource.TWO_PART, SecondSource.REACTOR)),
+                only=_TWO_PART,
             ),
+            Ask(key="flow_L_per_day", of="second_source_setting", optional=True, only=_REACTOR),
             Ask(key="set_since", options=tuple(SINCE_DAYS)),
-            Ask(key="holds_steady", options=YES_NO),
+            Ask(key="holds_steady", options=tuple(YES_NO)),
             Ask(
                 key="entered_demand_meq_per_L_per_day",
                 optional=True,
@@ -168,6 +108,18 @@ PAGES: Final = (
         ),
     ),
     Page(
+        key="guards",
+        first_run=False,
+        asks=(
+            Ask(key="pump_cut_off_hours", only=_PUMP, optional=True),
+            Ask(key="top_off_L_per_h", only=_TOP_OFF, optional=True),
+            Ask(key="top_off_cut_off_hours", only=_TOP_OFF, optional=True),
+            chosen("siphon_break", YES_NO),
+            Ask(key="unattended_hours"),
+            chosen("hazard_band", {band.value: band for band in HazardBand}),
+        ),
+    ),
+    Page(
         key="equipment",
         first_run=False,
         asks=(
@@ -178,11 +130,25 @@ PAGES: Final = (
             Ask(key="pump_step_mL"),
             Ask(key="stirrer_every_h", optional=True),
             Ask(key="powder_assay"),
+            Ask(key="reactor_flow_L_per_day", only=_REACTOR, optional=True),
         ),
     ),
+    Page(
+        key="powder",
+        first_run=False,
+        asks=(
+            Ask(key="powder_days", optional=True),
+            Ask(key="powder_lead_days", optional=True),
+            Ask(key="powder_margin_days", optional=True),
+            Ask(key="scoop_g", optional=True),
+            Ask(key="currency", words=True, optional=True),
+        ),
+    ),
+    *FINE_PAGES,
 )
 FIRST_RUN: Final = tuple(page for page in PAGES if page.first_run)
 BY_KEY: Final = {page.key: page for page in PAGES}
+_STORED: Final = {ask.key: ask.stored for page in PAGES for ask in page.asks if ask.stored}
 
 # Offered, and confirmed by the keeper on the page. Common practice, no source.
 OFFERED: Final[dict[str, Any]] = {
@@ -219,14 +185,17 @@ def draft_of(setup: Setup | None) -> dict[str, Any]:
     if setup is None:
         return dict(OFFERED)
     draft = {name: getattr(setup, name) for name in _SETUP_FIELDS}
-    draft["shared_container"] = YES_NO[setup.shared_container]
+    for key, stored in _STORED.items():
+        draft[key] = next(option for option, value in stored.items() if value == draft[key])
     return draft
 
 
 def setup_fields(draft: Draft) -> dict[str, Any]:
     """Return the fields of the `Setup` that the answers describe."""
     found = {key: value for key, value in draft.items() if key in _SETUP_FIELDS}
-    found["shared_container"] = draft.get("shared_container") == "yes"
+    for key, stored in _STORED.items():
+        if key in draft:
+            found[key] = stored[draft[key]]
     found["delivery"] = Delivery(draft["delivery"])
     found["second_source"] = SecondSource(draft.get("second_source", SecondSource.NONE))
     if draft.get("holds_steady") == "yes":
@@ -246,7 +215,7 @@ def corrected(before: Draft, after: Draft) -> dict[str, Any]:
 def held_demand_meq_per_L_per_day(draft: Draft) -> float | None:
     """Return the demand that is met by what is dosed now, when alkalinity holds steady on it."""
     lime_L = draft.get("limewater_L_per_day")
-    second_meq = draft.get("alkalinity_meq_per_day")
+    second_meq = second_meq_per_day(draft)
     if lime_L is None and second_meq is None:
         return None
     temperature = draft.get("lime_temperature_degC", LIME_TEMPERATURE_DEGC)
@@ -263,8 +232,10 @@ def shown(ask: Ask, draft: Draft, alkalinity_unit: str = "dKH") -> str:
         return TEXTS[f"option_{value}"]
     if ask.words:
         return str(value)
-    if ask.key == "reactor_effluent_meq_per_L":
-        return alkalinity(float(value), alkalinity_unit)
+    if ask.key == "alkalinity_test_error_meq_per_L":
+        return alkalinity(float(value), alkalinity_unit, fine=True)
+    if ask.key == "gas_exchange_per_day":
+        return f"{significant(float(value))} a day"
     return number(_SUFFIXED.get(ask.key, ask.key), float(value), alkalinity_unit)
 
 
@@ -272,4 +243,8 @@ _SUFFIXED: Final = {
     "powder_assay": "assay_share",
     "stirrer_every_h": "every_hours",
     "doses_per_day": "doses_count",
+    "lights_on_hours": "on_clock",
+    "lights_off_hours": "off_clock",
+    "reactor_flow_L_per_day": "reactor_flow",
+    "flow_L_per_day": "set_flow",
 }

@@ -1,11 +1,13 @@
 """Everything the screens show, in one frozen value that is always replaced as a whole."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
 from engine.decision import Decision
 from engine.records import Record, Setup
+from mobile.state.ahead import Ahead
+from mobile.state.dangers import Dangers
 from mobile.storage.transfer import ImportPreview
 
 Tone = Literal["good", "note", "warn", "danger"]
@@ -24,7 +26,7 @@ class Notice:
 class StorageState:
     """Where records are kept, and how safely."""
 
-    backend: str = ""  # "opfs", "file", "memory"
+    backend: str = ""  # "opfs", "idb", "file", "memory"
     blocked: str = ""  # the code of why nothing can be saved; empty while it can
     problems: tuple[str, ...] = ()  # sentences
     persisted: bool | None = None
@@ -52,6 +54,9 @@ class Snapshot:
     setup: Setup | None = None
     decision: Decision | None = None
     decision_failed: bool = False
+    # what follows from the decision, worked out when asked for
+    ahead: Ahead | None = field(default=None, compare=False, repr=False)
+    dangers: Dangers | None = None  # None until they are worked out, a moment after the decision
     alkalinity_unit: str = "dKH"
     notice: Notice | None = None
     update_ready: bool = False

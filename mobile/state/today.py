@@ -6,23 +6,30 @@ from typing import Final
 
 from engine.change import Change
 from engine.decision import Decision
-from engine.log import newest
+from engine.limits import Refusal
 from engine.reasons import Code, Reason
-from engine.records import Refill, WaterTest
+from engine.records import WaterTest
+from engine.stock import Powder
 from engine.units import to_float
 from engine.vocabulary import PARAMETERS
+from mobile.state import plan_drift, plan_water, plan_year, second_source
+from mobile.state.hazard import verdict_line
+from mobile.state.jobs import for_today
 from mobile.state.record import reading_of
 from mobile.state.recorded import reading_text
 from mobile.state.running import running
-from mobile.state.sentences import alkalinity, number, sentence, when
+from mobile.state.second_source import own_units, shown
+from mobile.state.sentences import alkalinity, number, told, when
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.plan import TEXTS as PLAN
+from mobile.texts.plan_ahead import TEXTS as AHEAD
 from mobile.texts.today import TEXTS
 
 _CALM: Final = frozenset({Code.NOTHING_TO_DO, Code.NO_LIME_NEEDED})
 # Explains the plan and asks for nothing: read on Plan.
 _FOR_PLAN: Final = frozenset({Code.TWO_PART_WATER})
+_IN_HAZARD_LINE: Final = frozenset({Code.CONTAINER_DUMP})
 _URGENT: Final = frozenset({Code.STOP})
 
 
@@ -44,6 +51,15 @@ class AsTold:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Closer:
+    """A page that says more of what is to be minded."""
+
+    key: str
+    label: str
+    route: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TodayView:
     """Everything on Today, in the order of reading."""
 
@@ -52,14 +68,26 @@ class TodayView:
     why: tuple[str, ...]
     water: tuple[Line, ...]
     mind: tuple[Line, ...]
+    closer: tuple[Closer, ...]
     next_up: tuple[str, ...]
     first_test: bool  # no test yet: offer to record one
+    hazard: str = ""  # what one fault would do; empty while none reaches the band
     as_told: AsTold | None  # what one tap may record once the keeper has set it
 
 
 def said(snapshot: Snapshot, found: Reason) -> str:
     """Return the sentence of a reason in the keeper's units."""
-    return sentence(PLAN, found.code, found.numbers, snapshot.alkalinity_unit)
+    own = second_source.told(snapshot, found)
+    return told(PLAN, own.code, own.numbers, snapshot.alkalinity_unit)
+
+
+def headline(snapshot: Snapshot, decision: Decision) -> str:
+    """Return the decision's sentence; a ceiling that a refusal gives is never told as a plan."""
+    first = decision.change.reasons[0]
+    ceiling = f"ceiling_{first.code}"
+    if isinstance(decision.plan, Refusal) and ceiling in TEXTS:
+        return told(TEXTS, ceiling, first.numbers, snapshot.alkalinity_unit)
+    return said(snapshot, first)
 
 
 def change_tone(change: Change) -> Tone:
@@ -81,6 +109,7 @@ def today(snapshot: Snapshot) -> TodayView:
             why=(),
             water=(),
             mind=(),
+            closer=(),
             next_up=(),
             first_test=False,
             as_told=None,
@@ -91,17 +120,19 @@ def today(snapshot: Snapshot) -> TodayView:
     why = (TEXTS["paused_hold"],) if paused else why_sentences(snapshot, decision)
     return TodayView(
         tone="warn" if paused else change_tone(change),
-        lead=paused or said(snapshot, change.reasons[0]),
+        lead=paused or headline(snapshot, decision),
         why=why,
         water=_water(snapshot, decision),
         mind=_mind(snapshot, decision),
+        closer=_closer(snapshot),
         next_up=_next_up(snapshot, decision),
         first_test=decision.alkalinity is None,
-        as_told=None if paused else _as_told(decision.change),
+        hazard=verdict_line(snapshot.dangers),
+        as_told=None if paused else _as_told(snapshot, decision.change),
     )
 
 
-def _as_told(change: Change) -> AsTold | None:
+def _as_told(snapshot: Snapshot, change: Change) -> AsTold | None:
     """Return the change as settings to record, or None where there is nothing to set."""
     lime = None if change.setting is None else to_float(change.setting, "L/day")
     was = None if change.was is None else to_float(change.was, "L/day")
@@ -111,7 +142,7 @@ def _as_told(change: Change) -> AsTold | None:
         return None
     parts = [
         number("x_L_per_day", lime) if lime is not None else "",
-        TEXTS["second_part"].format(value=number("x_meq_per_day", second))
+        TEXTS["second_part"].format(value=shown(own_units(snapshot, second)))
         if second is not None
         else "",
     ]
@@ -144,9 +175,7 @@ def _water(snapshot: Snapshot, decision: Decision) -> tuple[Line, ...]:
         expected = TEXTS["expected_unknown"]
         if now.expected is not None:
             low, _best, high = now.expected.floats("meq/L")
-            expected = TEXTS["expected"].format(
-                low=alkalinity(low, unit), high=alkalinity(high, unit)
-            )
+            expected = told(TEXTS, "expected", {"low_meq_per_L": low, "high_meq_per_L": high}, unit)
         lines.append(Line(tone="note", text=f"{tested} {expected}"))
     others = [
         text
@@ -174,24 +203,53 @@ def _last(snapshot: Snapshot, code: str) -> str:
 def _mind(snapshot: Snapshot, decision: Decision) -> tuple[Line, ...]:
     setting = decision.setting
     about_setting = tuple(r for r in setting.reasons if setting.over) if setting else ()
-    cautions = (caution for caution in decision.cautions if caution.code not in _FOR_PLAN)
-    shown = (*cautions, *about_setting, *decision.reasons)
-    return tuple(
-        Line(tone="warn", text=text)
-        for text in dict.fromkeys(said(snapshot, found) for found in shown)
-    )
+    told_above = bool(verdict_line(snapshot.dangers))
+    left_out = _FOR_PLAN | _IN_HAZARD_LINE if told_above else _FOR_PLAN
+    cautions = (caution for caution in decision.cautions if caution.code not in left_out)
+    shown = (*_doubted(decision), *cautions, *about_setting, *decision.reasons)
+    texts = [said(snapshot, found) for found in shown]
+    texts += [" ".join(plan_drift.told_today(snapshot)), *plan_water.soon(snapshot)]
+    return tuple(Line(tone="warn", text=text) for text in dict.fromkeys(texts) if text)
+
+
+def _doubted(decision: Decision) -> tuple[Reason, ...]:
+    """Return the ask to repeat the newest test, where it does not fit the others."""
+    demand, now = decision.demand, decision.alkalinity
+    if demand is None or now is None:
+        return ()
+    if not any(suspect.at == now.tested_at for suspect in demand.suspects):
+        return ()
+    return tuple(r for r in demand.reasons if r.code == Code.SUSPECT_TEST)[-1:]
+
+
+def _closer(snapshot: Snapshot) -> tuple[Closer, ...]:
+    """Return the pages on what drifts and on the water, where Today minds them."""
+    found: list[Closer] = []
+    if plan_drift.drifts(snapshot):
+        label = AHEAD["today_to_drift"]
+        found.append(Closer(key="to-drift", label=label, route="/plan/drift"))
+    if plan_water.soon(snapshot):
+        label = AHEAD["today_to_water"]
+        found.append(Closer(key="to-water", label=label, route="/plan/water"))
+    return tuple(found)
 
 
 def _next_up(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
-    lines = [_next_test(snapshot)]
-    powder = decision.powder
-    if powder is not None:
-        reasons = (powder,) if isinstance(powder, Reason) else powder.reasons
-        lines += [said(snapshot, found) for found in reasons]
-    refill = newest(snapshot.standing, Refill, snapshot.now)
-    if refill is not None:
-        lines.append(TEXTS["last_refill"].format(when=when(refill.at, snapshot.now)))
+    lines = [_next_test(snapshot), _retune(snapshot, decision)]
+    if isinstance(decision.powder, Powder):
+        lines += [said(snapshot, found) for found in decision.powder.reasons]
+    lines += for_today(snapshot)
     return tuple(line for line in lines if line)
+
+
+def _retune(snapshot: Snapshot, decision: Decision) -> str:
+    """Return by when a setting that is right today no longer is, where that is soon."""
+    retune = snapshot.ahead.retune if snapshot.ahead else None
+    if retune is None or retune.on is None or decision.change.code is not Code.NOTHING_TO_DO:
+        return ""
+    if retune.on <= snapshot.now + timedelta(days=1):
+        return ""  # what holds now is the decision's own matter
+    return plan_year.retune_told(snapshot, retune)
 
 
 def _next_test(snapshot: Snapshot) -> str:

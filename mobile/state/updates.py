@@ -7,8 +7,9 @@ from typing import Final
 
 from engine.decision import decide
 from engine.errors import EngineError
-from engine.log import effective, setup_in_force
+from engine.ledger import ledger_of
 from engine.records import Record, Setup
+from mobile.state.ahead import Ahead
 from mobile.state.snapshot import Notice, Snapshot, Tone
 from mobile.texts.app import TEXTS
 
@@ -20,16 +21,15 @@ def with_records(
 ) -> Snapshot:
     """Return the snapshot of one system of the log: all its records and what stands of them."""
     everything = tuple(records)
-    of_system = tuple(record for record in everything if record.system == system)
-    standing = effective(of_system)
+    log = ledger_of(tuple(record for record in everything if record.system == system))
     return replace(
         snapshot,
         now=now,
         systems=names(everything),
         system=system,
-        records=of_system,
-        standing=standing,
-        setup=setup_in_force(of_system),
+        records=log.written,
+        standing=log.standing,
+        setup=log.setup,
         ready=True,
     )
 
@@ -39,8 +39,8 @@ def by_system(records: Iterable[Record]) -> list[tuple[Setup, tuple[Record, ...]
     systems: dict[str, list[Record]] = {}
     for record in records:
         systems.setdefault(record.system, []).append(record)
-    found = [(setup_in_force(own), tuple(own)) for own in systems.values()]
-    return [(setup, own) for setup, own in found if setup is not None]
+    found = [ledger_of(tuple(own)) for own in systems.values()]
+    return [(log.setup, log.written) for log in found if log.setup is not None]
 
 
 def names(records: Iterable[Record]) -> tuple[tuple[str, str], ...]:
@@ -52,13 +52,14 @@ def names(records: Iterable[Record]) -> tuple[tuple[str, str], ...]:
 def decided(snapshot: Snapshot) -> Snapshot:
     """Return the snapshot with what the engine decides; nothing where another tab goes on."""
     if snapshot.setup is None or snapshot.is_elsewhere:
-        return replace(snapshot, decision=None, decision_failed=False)
+        return replace(snapshot, decision=None, ahead=None, decision_failed=False)
     try:
         decision = decide(snapshot.records, system=snapshot.system, now=snapshot.now)
     except EngineError as error:
         print(f"decide: {error}")
-        return replace(snapshot, decision=None, decision_failed=True)
-    return replace(snapshot, decision=decision, decision_failed=False)
+        return replace(snapshot, decision=None, ahead=None, decision_failed=True)
+    ahead = Ahead(decision, snapshot.records, snapshot.system).prepare()
+    return replace(snapshot, decision=decision, ahead=ahead, decision_failed=False)
 
 
 def with_notice(snapshot: Snapshot, tone: Tone, text: str) -> Snapshot:

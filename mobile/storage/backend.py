@@ -6,9 +6,9 @@ file on a disk or plain memory. One contract test runs over all of them.
 
 import zlib
 from collections.abc import Awaitable, Callable
-from typing import Protocol
+from typing import Final, Protocol
 
-from mobile.storage.errors import StorageFull
+from mobile.storage.errors import StorageFailed, StorageFull, StorageUnavailable, StoreBusy
 
 
 class ByteFile(Protocol):
@@ -38,6 +38,13 @@ class ByteFile(Protocol):
         """Cut the file to `size` bytes."""
         ...
 
+    async def renew(self) -> None:
+        """Open it afresh after a failure, still as the one writer.
+
+        What was written and not flushed may be gone. Raises also StoreBusy.
+        """
+        ...
+
     async def close(self) -> None:
         """Release the file; a second call does nothing."""
         ...
@@ -48,7 +55,7 @@ class Folder(Protocol):
 
     @property
     def kind(self) -> str:
-        """Which backend this is: opfs, file or memory."""
+        """Which backend this is: opfs, idb, file or memory."""
         ...
 
     async def open(self, name: str, *, writable: bool) -> ByteFile:
@@ -65,6 +72,10 @@ class Folder(Protocol):
 
     async def names(self) -> tuple[str, ...]:
         """Return the names of the files, sorted."""
+        ...
+
+    async def remove(self, name: str) -> None:
+        """Remove a file that nobody has open."""
         ...
 
 
@@ -104,3 +115,75 @@ async def keep_copy(folder: Folder, offset: int, data: bytes) -> tuple[str, bool
 async def read_whole(file: ByteFile) -> bytes:
     """Return all bytes of an open file."""
     return await file.read(0, await file.size())
+
+
+async def write_all(file: ByteFile, at: int, data: bytes) -> None:
+    """Write all of `data`; raises StorageFull when less was taken."""
+    written = await file.write(at, data)
+    if written != len(data):
+        raise StorageFull(operation="write", wanted=len(data), written=written)
+
+
+class ReadOnlyBytes:
+    """The bytes that a file had when it was opened for reading, beside a writer."""
+
+    def __init__(self, data: bytes, name: str) -> None:
+        self._data = data
+        self._name = name
+
+    async def size(self) -> int:
+        """Return the length in bytes."""
+        return len(self._data)
+
+    async def read(self, at: int, count: int) -> bytes:
+        """Return up to `count` bytes from `at` on."""
+        return self._data[at : at + count]
+
+    async def write(self, at: int, data: bytes) -> int:
+        """Refuse."""
+        raise StorageFailed(operation="write", file=self._name, at=at, wanted=len(data))
+
+    async def flush(self) -> None:
+        """Refuse."""
+        raise StorageFailed(operation="flush", file=self._name)
+
+    async def truncate(self, size: int) -> None:
+        """Refuse."""
+        raise StorageFailed(operation="truncate", file=self._name, size=size)
+
+    async def renew(self) -> None:
+        """Refuse."""
+        raise StorageFailed(operation="renew", file=self._name)
+
+    async def close(self) -> None:
+        """Nothing is held."""
+
+
+_TRIAL_NAME: Final = "trial"
+_TRIAL_BYTES: Final = b"written, flushed and read back"
+
+
+async def try_out(folder: Folder, store_name: str) -> None:
+    """Write, flush and read back, unless a store is there already: then opening it is the trial.
+
+    Raises
+    ------
+    StorageUnavailable
+        What was written did not come back.
+    """
+    if store_name in await folder.names():
+        return
+    try:
+        file = await folder.open(_TRIAL_NAME, writable=True)
+        try:
+            await file.write(0, _TRIAL_BYTES)
+            await file.flush()
+            await file.renew()
+            found = await file.read(0, len(_TRIAL_BYTES))
+        finally:
+            await file.close()
+        await folder.remove(_TRIAL_NAME)
+    except (StorageFailed, StoreBusy) as error:
+        raise StorageUnavailable(backend=folder.kind, reason=str(error)) from error
+    if found != _TRIAL_BYTES:
+        raise StorageUnavailable(backend=folder.kind, reason="what was written did not come back")

@@ -5,7 +5,7 @@ from bisect import insort
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from mobile.storage.batch import Op, Put
+from mobile.storage.batch import Delete, Op, Put
 from mobile.storage.problems import Problem
 from mobile.storage.restore import Door, Refusal, Refused, canonical, instant_us, split_id
 from mobile.storage.tables import Documents, RecordDB
@@ -39,9 +39,11 @@ class Contents:
         self._highest: dict[str, int] = {}
         self._conflicts: set[str] = set()
 
-    def load(self, ops: Iterable[Op]) -> None:
-        """Replay a journal; every record passes the door."""
+    def load(self, ops: Iterable[Op], checked: Iterable[Put] = ()) -> None:
+        """Replay a journal; every record passes the door, but for those `checked` before."""
         tables: dict[str, Documents] = {RECORDS: {}, CONFLICTS: {}, META: {}}
+        for put in checked:
+            tables.setdefault(put.table, {})[put.id] = put.doc
         for op in ops:
             table = tables.setdefault(op.table, {})
             if isinstance(op, Put):
@@ -59,6 +61,16 @@ class Contents:
         for refused in self.refused:
             self._keep_number(refused.raw.get("id"))
 
+    def puts(self) -> tuple[list[Put], list[Put]]:
+        """Return changes that amount to all this: what passed the door, and what did not."""
+        checked = [
+            Put(name, key, document)
+            for name in (RECORDS, CONFLICTS, META)
+            for key, document in self._documents(name).items()
+        ]
+        unread = [Put(RECORDS, str(item.raw.get("id", "")), item.raw) for item in self.refused]
+        return checked, unread
+
     def apply(self, ops: Iterable[Op]) -> None:
         """Take in what the journal has just acknowledged."""
         with self.db.live.changing():
@@ -72,6 +84,18 @@ class Contents:
                     self._index(op.doc, keep_sorted=True)
                 elif isinstance(op, Put) and op.table == CONFLICTS:
                     self._conflicts.add(conflict_key(op.doc))
+
+    def follow(self, ops: Iterable[Op]) -> None:
+        """Take in what another window has saved: records pass the door as at loading."""
+        for op in ops:
+            if isinstance(op, Delete) or op.table == META:
+                self.apply([op])
+                continue
+            known = self._documents(op.table).get(op.id)
+            table = {} if known is None else {op.id: known}
+            self._load_one(table, op)
+            if known is None and op.id in table:
+                self.apply([Put(op.table, op.id, table[op.id])])
 
     def record(self, record_id: str) -> dict[str, Any] | None:
         """Return the record of an id, or None. The caller must not change it."""

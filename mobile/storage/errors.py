@@ -58,6 +58,12 @@ class StorageFull(StorageFailed):
     code = "storage_full"
 
 
+class StorageLost(StorageFailed):
+    """The browser cleared the storage under the running app; what is in memory is all there is."""
+
+    code = "storage_lost"
+
+
 class JournalStopped(StorageFailed):
     """A failed write could not be taken back: the journal takes no more until it is reopened."""
 
@@ -93,6 +99,15 @@ class DataDamaged(AppError):
         self.problems = problems
         self.rescued_copy = rescued_copy
         super().__init__(rescued_copy=rescued_copy, problems=len(problems))
+
+
+class StoreElsewhere(DataDamaged):
+    """Records are kept in a place of this browser that does not open now; `kept_in` names it."""
+
+    code = "store_elsewhere"
+
+    def __init__(self, kept_in: str) -> None:
+        super().__init__((), kept_in)
 
 
 class RecordRefused(AppError):

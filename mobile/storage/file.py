@@ -52,7 +52,8 @@ def _translated(operation: str, name: str) -> Generator[None]:
 class DiskFile:
     """An open file on a disk, unbuffered."""
 
-    def __init__(self, file: FileIO, name: str) -> None:
+    def __init__(self, folder: "DiskFolder", file: FileIO, name: str) -> None:
+        self._folder = folder
         self._file = file
         self._name = name
 
@@ -93,6 +94,11 @@ class DiskFile:
         with _translated("truncate", self._name):
             self._file.truncate(size)
 
+    async def renew(self) -> None:
+        """Open the file afresh, and take its lock again."""
+        await self.close()
+        self._file = self._folder.open_file(self._name, writable=True)
+
     async def close(self) -> None:
         """Release the file and its lock."""
         with _translated("close", self._name):
@@ -112,6 +118,10 @@ class DiskFolder:
 
     async def open(self, name: str, *, writable: bool) -> ByteFile:
         """Open a file, creating it when `writable`."""
+        return DiskFile(self, self.open_file(name, writable=writable), name)
+
+    def open_file(self, name: str, *, writable: bool) -> FileIO:
+        """Return the operating system's file, locked when `writable`; raises as `open` does."""
         path = self._path / name
         with _translated("open", name):
             is_new = not path.exists()
@@ -124,12 +134,18 @@ class DiskFolder:
                 raise StoreBusy(file=name) from error
         if is_new:
             self._sync_entries()
-        return DiskFile(file, name)
+        return file
 
     async def names(self) -> tuple[str, ...]:
         """Return the names of the files, sorted."""
         with _translated("list", str(self._path)):
             return tuple(sorted(entry.name for entry in self._path.iterdir() if entry.is_file()))
+
+    async def remove(self, name: str) -> None:
+        """Remove a file that nobody has open."""
+        with _translated("remove", name):
+            (self._path / name).unlink()
+        self._sync_entries()
 
     def _sync_entries(self) -> None:
         if sys.platform == "win32":  # a folder cannot be opened there; NTFS logs its entries

@@ -87,8 +87,8 @@ def encode_frame(seq: int, payload: bytes) -> bytes:
     return checked + header_crc + payload_crc + payload
 
 
-def read_frame(data: bytes, at: int) -> Frame | None:
-    """Return the sound frame that starts at `at`, or None."""
+def read_frame(data: bytes, at: int, *, origin: int = 0) -> Frame | None:
+    """Return the sound frame that starts at `data[at]`, or None; `origin` as in `scan`."""
     if at + HEADER_BYTES > len(data):
         return None
     magic, length, seq, header_crc, payload_crc = _HEADER.unpack_from(data, at)
@@ -102,23 +102,33 @@ def read_frame(data: bytes, at: int) -> Frame | None:
     payload = data[start:end]
     if zlib.crc32(payload) != payload_crc:
         return None
-    return Frame(seq=seq, payload=payload, start=at, end=end, newer=magic[3] > VERSION)
+    return Frame(
+        seq=seq,
+        payload=payload,
+        start=origin + at,
+        end=origin + end,
+        newer=magic[3] > VERSION,
+    )
 
 
-def scan(data: bytes, start: int = 0) -> Scan:
-    """Find every sound frame from `start` on, and the bytes that belong to none."""
+def scan(data: bytes, start: int = 0, *, origin: int = 0) -> Scan:
+    """Find every sound frame from `start` on, and the bytes that belong to none.
+
+    `origin` is the place of `data[0]` in the file: all places, `start` too, are those of the file.
+    """
     frames: list[Frame] = []
     damaged: list[Span] = []
     good_end = at = start
-    while at < len(data):
-        frame = read_frame(data, at)
+    end = origin + len(data)
+    while at < end:
+        frame = read_frame(data, at - origin, origin=origin)
         if frame is None:
-            found = data.find(_PREFIX, at + 1)
-            at = found if found >= 0 else len(data)
+            found = data.find(_PREFIX, at - origin + 1)
+            at = found + origin if found >= 0 else end
             continue
         if frame.start > good_end:
             damaged.append(Span(start=good_end, end=frame.start))
         frames.append(frame)
         good_end = at = frame.end
-    tail = Span(start=good_end, end=len(data)) if good_end < len(data) else None
+    tail = Span(start=good_end, end=end) if good_end < end else None
     return Scan(frames=tuple(frames), damaged=tuple(damaged), tail=tail)

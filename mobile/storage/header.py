@@ -96,8 +96,13 @@ def decode_slot(data: bytes) -> Header | None:
 
 def choose(data: bytes) -> Header | None:
     """Return the header in force among the first bytes of a journal, or None."""
+    return next(iter(valid_slots(data)), None)
+
+
+def valid_slots(data: bytes) -> tuple[Header, ...]:
+    """Return the sound slots among the first bytes of a journal, the one in force first."""
     slots = (decode_slot(data[at : at + SLOT_BYTES]) for at in SLOT_AT)
-    return max((slot for slot in slots if slot), key=lambda slot: slot.seq, default=None)
+    return tuple(sorted(filter(None, slots), key=lambda slot: slot.seq, reverse=True))
 
 
 def first_block(header: Header) -> bytes:

@@ -2,29 +2,36 @@
 
 Bytes: two header slots (header.py), then frames (frames.py) of batches (batch.py). A commit writes
 at the end, checks the count, flushes, and only then returns. When any of that fails the file is
-cut back to the last good end; when even that fails the journal takes no more.
+cut back to the last good end; when even that fails the journal takes no more. Before that, a failed
+commit is tried once more on the file opened afresh: a suspension or a passing failure of the
+browser must not cost the keeper an entry. All bytes of the commit are written again then.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from mobile.storage.backend import ByteFile
-from mobile.storage.batch import CLOSING, Op, decode_payload, encode_batch
+from mobile.storage.backend import ByteFile, Folder, write_all
+from mobile.storage.batch import CLOSING, Op, assemble, decode_payload, encode_batch
 from mobile.storage.errors import (
     AppError,
     DataNewerThanApp,
     JournalStopped,
-    StorageFull,
+    StorageFailed,
+    StorageLost,
+    StoreBusy,
     StoreReadOnly,
 )
-from mobile.storage.frames import encode_frame
+from mobile.storage.frames import HEADER_BYTES, encode_frame, scan
 from mobile.storage.header import (
+    DATA_START,
     FORMAT_VERSION,
     Header,
+    choose,
     encode_slot,
     slot_place,
 )
+from mobile.storage.snapshot import Basis
 
 JOURNAL_NAME: Final = "journal"
 
@@ -96,10 +103,7 @@ class Journal:
             for number, payload in enumerate(payloads)
         ]
         try:
-            position = await self._write(file, frames, self._position)
-            if len(frames) > 1:
-                closing = encode_frame(position.next_seq, CLOSING)
-                position = await self._write(file, [closing], position)
+            position = await self._write_or_renew(file, frames)
         except BaseException as error:
             await self._take_back(file, error)
             raise
@@ -107,7 +111,11 @@ class Journal:
         return tuple(op for payload in payloads for op in decode_payload(payload).ops)
 
     async def replace_header(
-        self, *, device: str | None = None, schema_version: int | None = None
+        self,
+        *,
+        device: str | None = None,
+        schema_version: int | None = None,
+        basis: Basis | None = None,
     ) -> None:
         """Put a new header in force, in the slot that is not.
 
@@ -126,6 +134,9 @@ class Journal:
             format_version=FORMAT_VERSION,
             device=device or old.device,
             schema_version=schema_version or old.schema_version,
+            snapshot_generation=basis.generation if basis else old.snapshot_generation,
+            replay_from=basis.replay_from if basis else old.replay_from,
+            replay_after_seq=basis.replay_after_seq if basis else old.replay_after_seq,
         )
         await write_all(file, slot_place(header), encode_slot(header))
         await file.flush()
@@ -135,6 +146,28 @@ class Journal:
         """Take no more writes, for a reason found in the records, and let the file go."""
         self._blocked = self._blocked or reason
         await self.close()
+
+    async def news(self, folder: Folder) -> tuple[Op, ...]:
+        """Return what another window has added since, and stand behind it.
+
+        Raises
+        ------
+        StorageFailed
+            It cannot be read, or what is there does not follow on what is known here.
+        """
+        file = await folder.open(JOURNAL_NAME, writable=False)
+        try:
+            size, end = await file.size(), self._position.end
+            if size < end:
+                raise StorageFailed(operation="follow", size=size, wanted=end)
+            found = scan(await file.read(end, size - end), end, origin=end)
+        finally:
+            await file.close()
+        added = assemble(found.frames, start=end, after_seq=self._position.next_seq - 1)
+        if found.damaged or added.unreadable or added.newer or added.lost:
+            raise StorageFailed(operation="follow", reason="it does not follow")
+        self._position = Position(end=added.end, next_seq=added.last_seq + 1)
+        return tuple(added.ops)
 
     async def close(self) -> None:
         """Release the file; nothing can be written afterwards."""
@@ -150,6 +183,44 @@ class Journal:
             raise StoreReadOnly(reason=self._blocked.code if self._blocked else "closed")
         return self._file
 
+    async def _write_or_renew(self, file: ByteFile, frames: Sequence[bytes]) -> Position:
+        """Write a commit; when that fails, once more on the file opened afresh."""
+        try:
+            return await self._write_commit(file, frames)
+        except StorageFailed as first:
+            try:
+                await file.renew()
+            except StorageFailed:
+                raise first from None
+            await self._check_ours(file, frames)
+        return await self._write_commit(file, frames)
+
+    async def _write_commit(self, file: ByteFile, frames: Sequence[bytes]) -> Position:
+        position = await self._write(file, frames, self._position)
+        if len(frames) == 1:
+            return position
+        return await self._write(file, [encode_frame(position.next_seq, CLOSING)], position)
+
+    async def _check_ours(self, file: ByteFile, frames: Sequence[bytes]) -> None:
+        """Make sure that a file opened afresh is as we left it, but for the commit under way.
+
+        Raises
+        ------
+        StorageLost
+            What we acknowledged is not in it any more.
+        StoreBusy
+            Another page wrote to it meanwhile.
+        """
+        size, end = await file.size(), self._position.end
+        if size < end:
+            raise StorageLost(size=size, wanted=end)
+        if choose(await file.read(0, DATA_START)) != self._header:
+            raise StoreBusy(file=JOURNAL_NAME)
+        found = scan(await file.read(end, size - end)).frames
+        ours = {frame[HEADER_BYTES:] for frame in frames} | {CLOSING}
+        if any(frame.payload not in ours for frame in found):
+            raise StoreBusy(file=JOURNAL_NAME)
+
     async def _write(self, file: ByteFile, frames: Sequence[bytes], at: Position) -> Position:
         end = at.end
         for frame in frames:
@@ -160,6 +231,10 @@ class Journal:
 
     async def _take_back(self, file: ByteFile, error: BaseException) -> None:
         """Cut the file back to the last good end; stop the journal when that fails."""
+        if isinstance(error, StoreBusy | StorageLost):
+            self._blocked = error  # the file is not ours to cut
+            await self.close()
+            return
         cause = error.code if isinstance(error, AppError) else type(error).__name__
         stopped = JournalStopped(cause=cause)
         self._blocked = stopped  # until the cut is known to hold
@@ -171,16 +246,9 @@ class Journal:
         self._blocked = None
 
 
-async def write_all(file: ByteFile, at: int, data: bytes) -> None:
-    """Write all of `data`; raises StorageFull when less was taken."""
-    written = await file.write(at, data)
-    if written != len(data):
-        raise StorageFull(operation="write", wanted=len(data), written=written)
-
-
 def newer_than_app(header: Header, schema_version: int) -> DataNewerThanApp | None:
     """Return the error when a header was written by a newer app."""
-    if header.format_version > FORMAT_VERSION or header.snapshot_generation > 0:
+    if header.format_version > FORMAT_VERSION:
         return DataNewerThanApp(found=header.format_version, known=FORMAT_VERSION, what="format")
     if header.schema_version > schema_version:
         return DataNewerThanApp(found=header.schema_version, known=schema_version, what="schema")

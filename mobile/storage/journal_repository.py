@@ -7,6 +7,7 @@ from typing import Any, Self
 
 from tinydb import TinyDB
 
+from mobile.storage.backend import Folder
 from mobile.storage.batch import Delete, Op, Put
 from mobile.storage.contents import CONFLICTS, META, RECORDS, Contents, conflict_key
 from mobile.storage.errors import (
@@ -14,6 +15,7 @@ from mobile.storage.errors import (
     ImportRefused,
     RecordConflict,
     RecordRefused,
+    StoreBusy,
 )
 from mobile.storage.journal import Journal, NewDeviceId
 from mobile.storage.problems import Problem
@@ -27,6 +29,7 @@ from mobile.storage.restore import (
     check_value,
     split_id,
 )
+from mobile.storage.tidying import LEAST_BYTES, take_snapshot
 from mobile.storage.transfer import (
     ImportPreview,
     ImportResult,
@@ -42,12 +45,16 @@ class JournalRepository:
     def __init__(
         self,
         *,
+        folder: Folder,
         journal: Journal,
         contents: Contents,
         door: Door,
         report: OpenReport,
         new_device_id: NewDeviceId,
+        checked_by: str = "",
     ) -> None:
+        self._folder = folder
+        self._checked_by = checked_by
         self._journal = journal
         self._contents = contents
         self._door = door
@@ -204,10 +211,59 @@ class JournalRepository:
                 same=preview.same + len(incoming) - len(fresh),
             )
 
+    @property
+    def wants_tidying(self) -> bool:
+        """Whether `tidy` would take a snapshot now."""
+        grown = self._journal.position.end - self._journal.header.replay_from
+        return self.blocked is None and (grown >= LEAST_BYTES or self._lost_snapshot())
+
+    async def tidy(self, *, force: bool = False) -> bool:
+        """Take a snapshot when enough was saved since the last one; for an idle moment.
+
+        Returns
+        -------
+        bool
+            Whether one was taken. A failure changes nothing and is only printed.
+        """
+        return await take_snapshot(
+            self._folder,
+            self._journal,
+            self._contents,
+            lock=self._lock,
+            checked_by=self._checked_by,
+            least_bytes=0 if force or self._lost_snapshot() else LEAST_BYTES,
+        )
+
+    async def follow(self) -> bool:
+        """Take in what the window that writes has saved since; for a store that only reads.
+
+        Returns
+        -------
+        bool
+            Whether there was anything new.
+
+        Raises
+        ------
+        StorageFailed
+            It cannot be followed: open the store again.
+        """
+        async with self._lock:
+            news = await self._journal.news(self._folder)
+            self._contents.follow(news)
+            return bool(news)
+
+    async def hand_over(self) -> None:
+        """Let another window write; a commit under way is finished first. Here it is only read."""
+        async with self._lock:
+            await self._journal.block(StoreBusy(file="handed over"))
+
     async def close(self) -> None:
         """Release the store; a commit under way is finished first."""
         async with self._lock:
             await self._journal.close()
+
+    def _lost_snapshot(self) -> bool:
+        return any(found.code == "journal_snapshot_damaged" for found in self._report.problems)
 
     def _admit(self, record: Mapping[str, Any]) -> dict[str, Any]:
         try:

@@ -39,6 +39,9 @@ class MemoryFile:
         """Cut to `size` bytes."""
         del self._bytes(to_write=True)[size:]
 
+    async def renew(self) -> None:
+        """Memory needs none."""
+
     async def close(self) -> None:
         """Let another writer in."""
         if self.is_open and self.writable:
@@ -77,6 +80,11 @@ class MemoryFolder:
     async def names(self) -> tuple[str, ...]:
         """Return the names of the files, sorted."""
         return tuple(sorted(self.files))
+
+    async def remove(self, name: str) -> None:
+        """Remove a file that nobody has open."""
+        if self.files.pop(name, None) is None:
+            raise StorageFailed(operation="remove", file=name)
 
 
 async def memory_folder() -> MemoryFolder:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from mobile.storage.backend import ByteFile, Folder, keep_copy, read_whole
+from mobile.storage.backend import ByteFile, Folder, keep_copy, write_all
 from mobile.storage.batch import Assembled, Op, assemble
 from mobile.storage.errors import (
     AppError,
@@ -13,33 +13,40 @@ from mobile.storage.errors import (
     StoreBusy,
 )
 from mobile.storage.frames import Scan, Span, scan
-from mobile.storage.header import DATA_START, FORMAT_VERSION, Header, choose, first_block
+from mobile.storage.header import DATA_START, FORMAT_VERSION, Header, first_block, valid_slots
 from mobile.storage.journal import (
     JOURNAL_NAME,
     Journal,
     NewDeviceId,
     Position,
     newer_than_app,
-    write_all,
 )
 from mobile.storage.problems import Problem
+from mobile.storage.snapshot import Basis, Snapshot, basis_of, read_snapshot, snapshots_left
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opened:
-    """A journal, the changes it holds oldest first, and what was found wrong with it."""
+    """A journal, a snapshot, the changes after it, and what was found wrong with them."""
 
     journal: Journal
+    snapshot: Snapshot
     ops: tuple[Op, ...]
     problems: tuple[Problem, ...]
 
 
 @dataclass(slots=True, kw_only=True)
 class _Contents:
-    """The bytes of a journal and what they amount to."""
+    """The bytes of a journal from `origin` on and what they amount to."""
 
+    head: bytes  # the journal's first blocks, or as much of them as there is
     data: bytes
     header: Header | None
+    basis: Basis | None  # of the snapshot
+    origin: int
+    missing: int  # bytes that a sound snapshot stands for and the journal lost
+    snapshot: Snapshot
+    snapshots_lost: tuple[int, ...]  # generations that could not be used
     scanned: Scan
     assembled: Assembled
 
@@ -56,12 +63,22 @@ class _Contents:
     def tail(self) -> Span | None:
         """What follows the last kept frame."""
         end = max(self.assembled.end, DATA_START)
-        return Span(start=end, end=len(self.data)) if end < len(self.data) else None
+        return Span(start=end, end=self.size) if end < self.size else None
+
+    @property
+    def size(self) -> int:
+        """Length of the journal in bytes, what is missing of it included."""
+        return max(len(self.head), self.origin + len(self.data) if self.data else 0)
+
+    def bytes_of(self, span: Span) -> bytes:
+        """Return the bytes of a place."""
+        return self.data[span.start - self.origin : span.end - self.origin]
 
     @property
     def is_unreadable(self) -> bool:
         """Whether the file holds more than a torn start, and nothing of it can be read."""
-        return self.header is None and not self.scanned.frames and len(self.data) > DATA_START
+        nothing = self.header is None and self.basis is None and not self.scanned.frames
+        return nothing and self.size > DATA_START
 
 
 @dataclass(slots=True, kw_only=True)
@@ -77,25 +94,40 @@ class _Repair:
     async def run(self, file: ByteFile, contents: _Contents) -> Header:
         """Keep copies of all damage, cut a torn tail, and leave a header of ours in force."""
         for span in contents.damaged:
-            await self._quarantine(contents.data, span, "journal_damaged")
+            await self._quarantine(contents, span, "journal_damaged")
+        if contents.missing:
+            self.problems.append(Problem(code="journal_cut", detail=f"{contents.missing} bytes"))
+            self.new_damage = True
+            await write_all(file, contents.origin - contents.missing, bytes(contents.missing))
+            await file.flush()
         if contents.tail:
-            await self._quarantine(contents.data, contents.tail, "journal_tail_torn")
+            await self._quarantine(contents, contents.tail, "journal_tail_torn")
             await file.truncate(contents.tail.start)
             await file.flush()
         if contents.header is None:
             return await self._start_header(file, contents)
         return await self._renew_header(file, contents.header)
 
-    async def _quarantine(self, data: bytes, span: Span, code: str) -> None:
-        name, known = await keep_copy(self.folder, span.start, data[span.start : span.end])
+    async def _quarantine(self, contents: _Contents, span: Span, code: str) -> None:
+        await self._keep(span.start, contents.bytes_of(span), code)
+
+    async def _keep(self, offset: int, data: bytes, code: str) -> None:
+        name, known = await keep_copy(self.folder, offset, data)
         self.problems.append(Problem(code=code, detail=name, known=known))
         self.new_damage = self.new_damage or not known
 
     async def _start_header(self, file: ByteFile, contents: _Contents) -> Header:
-        if contents.data:
-            head = Span(start=0, end=min(len(contents.data), DATA_START))
-            await self._quarantine(contents.data, head, "journal_header_damaged")
-        header = Header(schema_version=self.schema_version, seq=0, device=self.new_device_id())
+        if contents.head:
+            await self._keep(0, contents.head, "journal_header_damaged")
+        basis = contents.basis or Basis(generation=0, replay_from=DATA_START, replay_after_seq=0)
+        header = Header(
+            schema_version=self.schema_version,
+            seq=0,
+            device=self.new_device_id(),
+            snapshot_generation=basis.generation,
+            replay_from=basis.replay_from,
+            replay_after_seq=basis.replay_after_seq,
+        )
         await write_all(file, 0, first_block(header))
         await file.flush()
         return header
@@ -148,7 +180,7 @@ async def open_journal(
         blocked = busy
         file = await folder.open(JOURNAL_NAME, writable=False)
     try:
-        contents = await _read(file)
+        contents = await _read(folder, file)
         if not discard_unreadable:
             _check_readable(contents)
         blocked = blocked or _newer(contents, schema_version)
@@ -164,22 +196,59 @@ async def open_journal(
     return _opened(contents, header, blocked, repair, file)
 
 
-async def _read(file: ByteFile) -> _Contents:
-    data = await read_whole(file)
-    if len(data) != await file.size():
-        raise StorageFailed(operation="read")
+async def _read(folder: Folder, file: ByteFile) -> _Contents:
+    size = await file.size()
+    head = await _read_from(file, 0, min(size, DATA_START))
     # A journal is born with its first blocks whole: a shorter one was cut, and not by us.
-    header = choose(data) if len(data) >= DATA_START else None
-    start = header.replay_from if header else DATA_START
-    after_seq = header.replay_after_seq if header else 0
-    scanned = scan(data, start)
-    assembled = assemble(scanned.frames, start=start, after_seq=after_seq)
-    return _Contents(data=data, header=header, scanned=scanned, assembled=assembled)
+    slots = valid_slots(head) if size >= DATA_START else ()
+    named = tuple(basis_of(slot) for slot in slots if slot.format_version <= FORMAT_VERSION)
+    snapshot, basis, lost = await _newest_snapshot(folder, named)
+    if not slots:  # the header is gone: a snapshot may be all there is
+        snapshot, basis, _ = await _newest_snapshot(folder, await snapshots_left(folder))
+    start = basis.replay_from if basis else DATA_START
+    data = await _read_from(file, start, max(start, size))
+    scanned = scan(data, start, origin=start)
+    after_seq = basis.replay_after_seq if basis else 0
+    return _Contents(
+        head=head,
+        data=data,
+        header=slots[0] if slots else None,
+        basis=basis,
+        origin=start,
+        missing=max(0, start - size) if basis else 0,
+        snapshot=snapshot,
+        snapshots_lost=lost,
+        scanned=scanned,
+        assembled=assemble(scanned.frames, start=start, after_seq=after_seq),
+    )
+
+
+async def _read_from(file: ByteFile, start: int, end: int) -> bytes:
+    data = await file.read(start, end - start)
+    if len(data) != end - start:
+        raise StorageFailed(operation="read")
+    return data
+
+
+async def _newest_snapshot(
+    folder: Folder, named: Iterable[Basis]
+) -> tuple[Snapshot, Basis | None, tuple[int, ...]]:
+    """Return the first sound one of these snapshots, and the unsound ones before it."""
+    lost: list[int] = []
+    for basis in named:
+        if not basis.generation:
+            continue
+        found = await read_snapshot(folder, basis)
+        if found is not None:
+            return found, basis, tuple(lost)
+        if basis.generation not in lost:
+            lost.append(basis.generation)
+    return Snapshot(), None, tuple(lost)
 
 
 def _check_readable(contents: _Contents) -> None:
     if contents.is_unreadable:
-        found = Problem(code="journal_unreadable", detail=f"{len(contents.data)} bytes")
+        found = Problem(code="journal_unreadable", detail=f"{contents.size} bytes")
         raise DataDamaged((found,), JOURNAL_NAME)
 
 
@@ -215,11 +284,13 @@ def _opened(
     journal = Journal(None if blocked else file, header, position, blocked)
     return Opened(
         journal=journal,
+        snapshot=contents.snapshot,
         ops=tuple(assembled.ops),
         problems=(
             *repair.problems,
             *_lost(assembled, known=not repair.new_damage),
             *_unrepaired(contents, blocked),
+            *_lost_snapshots(contents),
         ),
     )
 
@@ -227,6 +298,12 @@ def _opened(
 def _lost(assembled: Assembled, *, known: bool) -> Iterable[Problem]:
     if assembled.lost:
         yield Problem(code="journal_commits_lost", detail=str(assembled.lost), known=known)
+
+
+def _lost_snapshots(contents: _Contents) -> Iterable[Problem]:
+    """All that a snapshot held is in the journal: it is told, and needs nothing."""
+    for generation in contents.snapshots_lost:
+        yield Problem(code="journal_snapshot_damaged", detail=str(generation))
 
 
 def _unrepaired(contents: _Contents, blocked: AppError | None) -> Iterable[Problem]:

@@ -18,7 +18,7 @@ class OpenReport:
     Attributes
     ----------
     backend : str
-        opfs, file or memory; memory keeps nothing.
+        opfs, idb, file or memory; memory keeps nothing.
     writable : bool
         Whether records can be saved.
     blocked : AppError or None
@@ -106,6 +106,23 @@ class Repository(Protocol):
         self, preview: ImportPreview, *, accept_damaged: bool = False
     ) -> ImportResult:
         """Import what a preview holds, whole or not at all."""
+        ...
+
+    @property
+    def wants_tidying(self) -> bool:
+        """Whether `tidy` would take a snapshot now."""
+        ...
+
+    async def tidy(self, *, force: bool = False) -> bool:
+        """Take a snapshot when enough was saved since the last one; raises nothing."""
+        ...
+
+    async def follow(self) -> bool:
+        """Take in what the window that writes has saved since; whether there was anything."""
+        ...
+
+    async def hand_over(self) -> None:
+        """Let another window write."""
         ...
 
     async def close(self) -> None:

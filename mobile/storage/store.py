@@ -1,14 +1,12 @@
-"""Opening the store: the first backend that works, its journal, every record through the door."""
+"""Opening the store: the backend to use, its journal, every record through the door."""
 
-from collections.abc import Sequence
-
-from mobile.storage.backend import Folder, OpenFolder
+from mobile.storage.backend import OpenFolder
+from mobile.storage.choosing import choose_folder
 from mobile.storage.contents import RECORDS, Contents
-from mobile.storage.errors import DataNewerThanApp, StorageUnavailable
-from mobile.storage.journal import NewDeviceId
+from mobile.storage.errors import DataNewerThanApp
+from mobile.storage.journal import Journal, NewDeviceId
 from mobile.storage.journal_repository import JournalRepository
-from mobile.storage.opening import open_journal
-from mobile.storage.problems import Problem
+from mobile.storage.opening import Opened, open_journal
 from mobile.storage.repository import OpenReport
 from mobile.storage.restore import Door, Validate
 
@@ -21,13 +19,14 @@ async def open_repository(
     new_device_id: NewDeviceId,
     also_refuses: tuple[type[Exception], ...] = (),
     discard_unreadable: bool = False,
+    checked_by: str = "",
 ) -> JournalRepository:
-    """Open the store in the first backend that works here.
+    """Open the store where records lie, or else in the first backend that works here.
 
     Parameters
     ----------
     *backends : callable
-        Openers, best first: `opfs_folder`, `disk_folder(path)`, `memory_folder`.
+        Openers, best first: `opfs_folder`, `idb_folder`, `memory_folder`, or `disk_folder(path)`.
     validate : callable
         Takes a record's dict and returns its canonical dict, or raises ValueError.
     new_device_id : callable
@@ -37,49 +36,30 @@ async def open_repository(
     discard_unreadable : bool
         Begin anew although a store exists of which nothing can be read (the answer to
         DataDamaged); its bytes are kept as a copy.
+    checked_by : str
+        Names the build whose door this is. What a snapshot of the same build holds passed it
+        already and is not checked again; empty trusts none.
 
     Raises
     ------
     StorageUnavailable
         No backend works.
     StorageFailed
-        A store exists and cannot be read. It is never taken for an empty one.
+        A store exists and cannot be read or reached. It is never taken for an empty one.
     DataDamaged
         It was read, and nothing in it makes sense.
     """
-    problems: list[Problem] = []
-    for open_folder in backends:
-        try:
-            folder = await open_folder()
-        except StorageUnavailable as error:
-            problems.append(Problem(code="backend_unavailable", detail=str(error)))
-            continue
-        door = Door(validate=validate, also_refuses=also_refuses)
-        return await _open_in(folder, door, new_device_id, discard_unreadable, problems)
-    raise StorageUnavailable(reason="; ".join(problem.detail for problem in problems))
-
-
-async def _open_in(
-    folder: Folder,
-    door: Door,
-    new_device_id: NewDeviceId,
-    discard_unreadable: bool,
-    problems: Sequence[Problem],
-) -> JournalRepository:
+    folder, problems = await choose_folder(backends, anew=discard_unreadable)
+    door = Door(validate=validate, also_refuses=also_refuses)
     opened = await open_journal(
         folder,
         schema_version=door.schema_version,
         new_device_id=new_device_id,
         discard_unreadable=discard_unreadable,
     )
+    contents = _contents(opened, door, checked_by)
+    await _check_device(opened.journal, contents, door, new_device_id)
     journal = opened.journal
-    contents = Contents(door)
-    contents.load(opened.ops)
-    if any(problem.code == "record_newer" for problem in contents.problems):
-        newer = DataNewerThanApp(found="record", known=door.schema_version, what="record")
-        await journal.block(newer)
-    elif contents.highest(journal.header.device) > _NUMBERS_LEFT and not journal.blocked:
-        await journal.replace_header(device=new_device_id())
     report = OpenReport(
         backend=folder.kind,
         writable=journal.blocked is None,
@@ -88,9 +68,32 @@ async def _open_in(
         problems=(*problems, *opened.problems, *contents.problems),
     )
     return JournalRepository(
+        folder=folder,
         journal=journal,
         contents=contents,
         door=door,
         report=report,
         new_device_id=new_device_id,
+        checked_by=checked_by,
     )
+
+
+def _contents(opened: Opened, door: Door, checked_by: str) -> Contents:
+    snapshot = opened.snapshot
+    contents = Contents(door)
+    if checked_by and snapshot.checked_by == checked_by:
+        contents.load([*snapshot.unread, *opened.ops], snapshot.checked)
+    else:
+        contents.load([*snapshot.checked, *snapshot.unread, *opened.ops])
+    return contents
+
+
+async def _check_device(
+    journal: Journal, contents: Contents, door: Door, new_device_id: NewDeviceId
+) -> None:
+    """Only read what a newer app wrote; go on under a new name when numbers run out."""
+    if any(problem.code == "record_newer" for problem in contents.problems):
+        newer = DataNewerThanApp(found="record", known=door.schema_version, what="record")
+        await journal.block(newer)
+    elif contents.highest(journal.header.device) > _NUMBERS_LEFT and not journal.blocked:
+        await journal.replace_header(device=new_device_id())

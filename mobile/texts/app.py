@@ -11,6 +11,7 @@ TEXTS: Final[dict[str, str]] = {
     "history": "History",
     "setup": "Setup",
     "help": "Help",
+    "place_here": "Open:",
     "back": "Back",
     "screen_failed_title": "This page could not be shown",
     "screen_failed": (
@@ -37,6 +38,11 @@ TEXTS: Final[dict[str, str]] = {
         "If none is, load this page again."
     ),
     # --- demo
+    "use_here": "Use here",
+    "used_here": "Entries are saved from this window now. The other one reads along.",
+    "not_used_here": (
+        "The other window did not let go. Close it, then tap Use here again. Nothing was changed."
+    ),
     "demo_banner": "Demo. Nothing here is kept.",
     "demo_leave": "Leave demo",
     # --- storage
@@ -45,8 +51,7 @@ TEXTS: Final[dict[str, str]] = {
         "Records vanish when the page closes. Export before you leave."
     ),
     "read_only_store_busy": (
-        "Read only: Sumpside is open in another tab or window. Record there, or close it "
-        "and load this page again."
+        "Read only: Sumpside is open in another tab or window. What is saved there shows here, too."
     ),
     "read_only_data_newer_than_app": (
         "Read only: these records were written by a newer version of the app. "
@@ -70,6 +75,14 @@ TEXTS: Final[dict[str, str]] = {
     "storage_full": (
         "NOT saved: the phone's storage is full. Your entry is still here. "
         "Free some room, then save again."
+    ),
+    "storage_lost": (
+        "NOT saved: the browser cleared its storage while the app was open. Everything recorded "
+        "is still in this window. Export it now, in Setup, before you close it."
+    ),
+    "store_elsewhere": (
+        "Your records lie in a part of this browser that does not open now. Nothing was deleted. "
+        "Load this page again, or restart the browser, before you begin anew."
     ),
     "journal_stopped": (
         "NOT saved: the storage failed and takes no more. All earlier records are safe. "

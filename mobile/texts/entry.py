@@ -62,6 +62,7 @@ TEXTS: Final[dict[str, str]] = {
         "{typed_text} is no possible value in {typed_unit}. Look at the unit and the digits."
     ),
     # --- amounts
+    "entry_clock": "Type it as on a clock: 9:30, or 930 without the colon.",
     "entry_not_whole": "This must be a whole number.",
     "entry_zero": "Zero is nothing to record. Type the amount, or leave without saving.",
     # --- texts

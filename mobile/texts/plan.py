@@ -8,6 +8,9 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     # --- what stands in the way of any number
     "setup_missing": "No plan yet: the system is not set up.",
+    "incident_running": (
+        "An overdose is being recorded, begun {since_days} ago. No limewater until you end it."
+    ),
     "pH_too_high": (
         "A pH of {last_pH} is on record. No limewater until a whole day stays below {resume_pH}. "
         "Do not make it up later."
@@ -100,6 +103,9 @@ TEXTS: Final[dict[str, str]] = {
         "The newest test does not fit the others. Nothing above {cap_L_per_day} until it is repeated."
     ),
     "cap_weekly_rise": "A setting is raised by 15 % a week at most: {cap_L_per_day} now.",
+    "cap_restart": (
+        "After an overdose lime starts at half: {cap_L_per_day} now. Test every day for a week."
+    ),
     "cap_untested": (
         "The last alkalinity test is over a week old. Nothing above {cap_L_per_day} untested."
     ),
@@ -309,6 +315,14 @@ TEXTS: Final[dict[str, str]] = {
         "At its present flow of {flow_mL_per_min} the reactor's water should have {effluent_meq_per_L}."
     ),
     # --- powder
+    "restart_alkalinity_unread": (
+        "Alkalinity was not tested since it began. It must be at {band_high_meq_per_L} or less."
+    ),
+    "restart_alkalinity_high": (
+        "Alkalinity is {last_meq_per_L}. Wait until it is at {band_high_meq_per_L} or less."
+    ),
+    "restart_pH_unread": "No pH of this day is recorded. It must be below {resume_pH}.",
+    "restart_pH_high": "The last pH is {last_pH}. Wait until it is below {resume_pH}.",
     "powder_left": (
         "Powder for {left_low_days} to {left_high_days}; {use_g_per_day} of pure lime is used."
     ),

@@ -36,5 +36,6 @@ TEXTS: Final[dict[str, str]] = {
     "cap_day_pH": "The day's highest pH",
     "cap_suspect": "No raise on a doubtful test",
     "cap_weekly_rise": "Raise of the setting in a week",
+    "cap_restart": "Half dose after an overdose",
     "cap_untested": "No raise without a fresh test",
 }

@@ -11,7 +11,7 @@ TEXTS: Final[dict[str, str]] = {
     "schedule_drip_rate": (
         "{drip_mL_per_min}, about {drop_count} drops a minute. Count again after 10 minutes."
     ),
-    "schedule_run_time": "The pump runs {run_hours} for each dose.",
+    "schedule_run_time": "The pump runs {run_s} for each dose.",
     "schedule_stirrer_rest": "Let the stirrer rest {rest_hours} before each dose.",
     "schedule_dose_rise": "One dose lifts pH by {rise_pH} at most.",
     "schedule_lights_unset": "Enter when the lights go on and off to see the day's pH.",

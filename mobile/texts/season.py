@@ -46,11 +46,11 @@ TEXTS: Final[dict[str, str]] = {
     "season_no_plan": "No demand is known, so the year cannot be told.",
     "season_short": (
         "In {short_count} of the next twelve months limewater is not enough: "
-        "the second source gives up to {worst_meq_per_day}."
+        "the second source gives up to {worst_meq_per_L_per_day}."
     ),
     "season_short_alone": (
         "In {short_count} of the next twelve months limewater is not enough: "
-        "up to {worst_meq_per_day} is missing. Get a second source before then."
+        "up to {worst_meq_per_L_per_day} is missing. Get a second source before then."
     ),
     "season_covered": "Limewater is enough in every month of the next twelve.",
     "retune_evaporation": (

@@ -14,6 +14,12 @@ TEXTS: Final[dict[str, str]] = {
     "journal_tail_torn": (
         "The last entry was cut off before it was saved. Everything saved before is here."
     ),
+    "journal_cut": (
+        "The end of the file of records is missing. Some of the newest entries may be gone."
+    ),
+    "journal_snapshot_damaged": (
+        "A shortcut for quick opening was damaged. The records themselves were read in full."
+    ),
     "journal_damaged": "A damaged place was found. All other records are here.",
     # --- a record that did not pass
     "record_twice": "A record stood there twice with different content. Both are kept.",

@@ -7,7 +7,7 @@ TEXTS: Final[dict[str, str]] = {
     "mind": "To mind",
     "next": "Next",
     "alkalinity": "Alkalinity {value}, tested {when}.",
-    "expected": "Expected now: {low} to {high}.",
+    "expected": "Expected now: {low_meq_per_L} to {high_meq_per_L}.",
     "expected_unknown": "Where it stands now is not known: test it.",
     "last_pH_nbs": "pH {value}, {when}",
     "last_calcium": "Calcium {value}, {when}",
@@ -16,10 +16,16 @@ TEXTS: Final[dict[str, str]] = {
     "test_first": "Test alkalinity and record it. Two tests, some days apart, give a plan.",
     "test_due": "An alkalinity test is due: before the lights come on, at your usual hour.",
     "test_next": "Next alkalinity test: {day}.",
-    "last_refill": "Last refill {when}.",
     "paused_hold": "Keep it off until the procedure is finished. What is missed is never made up.",
     "as_told": "It is set now: {what}",
     "second_part": "second source {value}",
+    # a refusal that lowers what runs above a limit: the figure is a ceiling, no plan
+    "ceiling_lower_pump": (
+        "Lower the pump: no more than {setting_L_per_day} for now (was {was_L_per_day})."
+    ),
+    "ceiling_lower_drip": (
+        "Lower the drip: no more than {setting_L_per_day} for now (was {was_L_per_day})."
+    ),
     "record_test": "Record an alkalinity test",
     "to_plan": "Why, and the whole plan",
     "resume": "Go on: {procedure}",

@@ -10,6 +10,11 @@
   const MOST_systems = 20;
   const SHARES = [10, 25, 50]; // per cent of the net volume
   const LONGEST_text = 200000; // characters
+  const LONGEST_sentence = 400;
+  const MOST_sentences = 8;
+  const VERSIONS = [1, 2]; // 1 has no worst case, reading or rescue
+  // Unit -> decimals and the largest value that can be meant.
+  const ALKALINITY = { dKH: [1, 150], 'meq/L': [2, 60], 'mg/L CaCO3': [0, 3000] };
   // The same as in mobile/state/setup_draft.py: what a tap can dial, nothing else.
   const DIALLED = /^\+?[ ()./-]*(?:[0-9][ ()./-]*){2,15}$/;
 
@@ -65,6 +70,67 @@
     return { low, mid, high };
   }
 
+  const ISO_with_zone = /^\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:?\d\d)$/;
+
+  function moment(value, what) {
+    const shown = text(value, 40, what);
+    check(ISO_with_zone.test(shown) && Number.isFinite(Date.parse(shown)), what);
+    return new Date(shown);
+  }
+
+  function sentences(value, what) {
+    check(Array.isArray(value) && value.length <= MOST_sentences, what);
+    return value.map((each) => text(each, LONGEST_sentence, what));
+  }
+
+  function readReading(reading) {
+    check(reading && typeof reading === 'object', 'reading');
+    return {
+      label: text(reading.label, LONGEST_name, 'reading label'),
+      value: text(reading.value, LONGEST_name, 'reading'),
+      at: moment(reading.at, 'reading time'),
+    };
+  }
+
+  function readReadings(readings, left) {
+    check(Array.isArray(readings) && readings.length <= 12, 'readings');
+    return readings.map((reading) => part(() => readReading(reading), left)).filter(Boolean);
+  }
+
+  // Rising numbers inside a range: anything else is no figure of ours.
+  function span(value, length, low, high, what) {
+    check(Array.isArray(value) && value.length === length, what);
+    value.forEach((each, place) => {
+      check(typeof each === 'number' && each >= low && each <= high, what);
+      check(place === 0 || value[place - 1] <= each, `${what} order`);
+    });
+    return value;
+  }
+
+  function readChange(change, most) {
+    check(change && typeof change === 'object', 'change');
+    check(SHARES.includes(change.percent), 'change share');
+    return {
+      percent: change.percent,
+      pH: span(change.pH, 3, 6, 12, 'pH after a change'),
+      alkalinity: span(change.alkalinity, 2, 0, most, 'alkalinity after a change'),
+    };
+  }
+
+  function readRescue(rescue) {
+    if (rescue === null || rescue === undefined) return null;
+    check(typeof rescue === 'object', 'rescue');
+    const unit = rescue.alkalinity_unit;
+    check(typeof unit === 'string' && Object.hasOwn(ALKALINITY, unit), 'alkalinity unit');
+    check(Array.isArray(rescue.changes) && rescue.changes.length <= SHARES.length, 'changes');
+    return {
+      from: text(rescue.from, LONGEST_sentence, 'rescue'),
+      unit,
+      changes: rescue.changes.map((change) => readChange(change, ALKALINITY[unit][1])),
+      said: sentences(rescue.said, 'rescue sentences'),
+    };
+  }
+
   function readPhones(phones, left) {
     check(Array.isArray(phones) && phones.length <= 12, 'phones');
     return phones.map((phone) => part(() => readPhone(phone), left)).filter(Boolean);
@@ -80,6 +146,10 @@
       container: part(() => optionalLitres(system.lime_container_L, 'container'), left),
       saltWater: part(() => optionalLitres(system.salt_water_ready_L, 'salt water'), left),
       phones: part(() => readPhones(system.phones ?? [], left), left, []),
+      worst: part(() => sentences(system.worst ?? [], 'worst case'), left, []),
+      stopSafe: part(() => sentences(system.stop_safe ?? [], 'stop safe'), left, []),
+      readings: part(() => readReadings(system.readings ?? [], left), left, []),
+      rescue: part(() => readRescue(system.rescue), left),
       left,
     };
     check(read.volume || read.phones.length, 'system without volume and phones');
@@ -89,10 +159,9 @@
   function readFigures(source) {
     check(source.length <= LONGEST_text, 'size');
     const figures = JSON.parse(source);
-    check(figures && figures.format === 'sumpside-figures' && figures.version === 1, 'format');
-    const saved = text(figures.saved_at, 40, 'date');
-    const isoWithZone = /^\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:?\d\d)$/;
-    check(isoWithZone.test(saved) && Number.isFinite(Date.parse(saved)), 'date');
+    check(figures && figures.format === 'sumpside-figures', 'format');
+    check(VERSIONS.includes(figures.version), 'version');
+    const savedAt = moment(figures.saved_at, 'date');
     check(Array.isArray(figures.systems), 'systems');
     const left = [];
     const systems = figures.systems
@@ -100,7 +169,7 @@
       .map((system) => part(() => readSystem(system), left))
       .filter(Boolean);
     check(systems.length > 0, 'systems');
-    return { savedAt: new Date(saved), systems, left };
+    return { savedAt, systems, left };
   }
 
   // Three significant digits, so that a litre shown is a litre meant.
@@ -117,16 +186,38 @@
     return made;
   }
 
-  function changes({ low, mid, high }) {
+  function outcome({ pH, alkalinity }, unit) {
+    const shown = (value) => value.toFixed(ALKALINITY[unit][0]);
+    const [low, high] = alkalinity.map(shown);
+    const range = low === high ? low : `${low} to ${high}`;
+    return `pH about ${pH[1].toFixed(2)} (${pH[0].toFixed(2)} to ${pH[2].toFixed(2)}), alkalinity ${range}\u00a0${unit}`;
+  }
+
+  function changes({ low, mid, high }, rescue) {
     const rows = SHARES.map((share) => {
       const of = (value) => amount((value * share) / 100);
       const name = element('th', `${share} %`);
       name.scope = 'row';
-      return element('tr', [name, element('td', `${of(mid)} (${of(low)} to ${of(high)})`)]);
+      const cell = [element('span', `${of(mid)} (${of(low)} to ${of(high)})`, 'litres')];
+      const after = rescue && rescue.changes.find((change) => change.percent === share);
+      if (after) cell.push(element('span', outcome(after, rescue.unit), 'outcome'));
+      return element('tr', [name, element('td', cell)]);
     });
     const table = element('table');
-    table.append(element('caption', 'Litres to change'), element('tbody', rows));
+    const caption = rescue ? `Water to change. ${rescue.from}` : 'Litres to change';
+    table.append(element('caption', caption), element('tbody', rows));
     return table;
+  }
+
+  function when(date) {
+    return date.toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' });
+  }
+
+  function readingList(readings) {
+    const items = readings.map(({ label, value, at }) =>
+      element('li', `${label} ${value}, ${when(at)}`),
+    );
+    return [element('p', 'Last readings', 'line'), element('ul', items, 'readings')];
   }
 
   function phoneList(phones) {
@@ -140,23 +231,28 @@
     return element('ul', items, 'phones');
   }
 
-  function volumeParts(volume) {
+  function volumeParts(volume, rescue) {
     const { low, mid, high } = volume;
     return [
       element('p', `Net water about ${amount(mid)}, between ${amount(low)} and ${amount(high)}.`, 'volume'),
-      changes(volume),
+      changes(volume, rescue),
     ];
   }
 
-  function systemCard({ name, volume, limewater, container, saltWater, phones, left }) {
+  function systemCard(system) {
+    const { name, volume, limewater, container, saltWater, phones, rescue, left } = system;
     const parts = [element('h3', name)];
     if (phones.length) parts.push(phoneList(phones));
-    if (volume) parts.push(...volumeParts(volume));
-    if (saltWater) {
+    parts.push(...system.worst.map((each, place) => element('p', each, place ? '' : 'line')));
+    if (system.readings.length) parts.push(...readingList(system.readings));
+    if (volume) parts.push(...volumeParts(volume, rescue));
+    if (rescue) parts.push(...rescue.said.map((each) => element('p', each)));
+    else if (saltWater) {
       const share = volume && Math.round((100 * saltWater) / volume.mid);
       const of = share ? `, about ${share} % of the tank` : '';
       parts.push(element('p', `Salt water ready: ${amount(saltWater)}${of}.`));
     }
+    parts.push(...system.stopSafe.map((each) => element('p', each)));
     if (container) parts.push(element('p', `Lime container: ${amount(container)} when full.`));
     if (limewater) parts.push(element('p', `Limewater set: ${amount(limewater)} a day.`));
     if (left.length) parts.push(element('p', LEFT_OUT, 'left-out'));
@@ -165,9 +261,9 @@
 
   function showDate(savedAt, now) {
     const age_days = Math.floor((now - savedAt) / 86400000);
-    const when = savedAt.toLocaleString(undefined, { dateStyle: 'long', timeStyle: 'short' });
+    const long = savedAt.toLocaleString(undefined, { dateStyle: 'long', timeStyle: 'short' });
     const date = document.getElementById('own-date');
-    date.textContent = `Saved ${when}.`;
+    date.textContent = `Saved ${long}.`;
     if (age_days < 0) date.textContent += ' That is in the future: check the figures and the clock.';
     else if (age_days > OLD_days) date.textContent += ` OLD: ${age_days} days. Check before you rely on it.`;
     if (age_days < 0 || age_days > OLD_days) date.className = 'date old';
@@ -186,7 +282,25 @@
     document.getElementById('own').hidden = false;
   }
 
-  if (window.parent !== window) document.getElementById('leave').hidden = true;
+  // Over the running app the card is a frame: what leads away is done by the page around it.
+  function inFrame() {
+    const record = document.getElementById('record');
+    document.getElementById('leave').hidden = true;
+    record.hidden = window.parent.document.documentElement.dataset.state !== 'running';
+    record.addEventListener('click', (event) => {
+      event.preventDefault();
+      window.parent.postMessage('sumpside:incident', window.location.origin);
+    });
+    // A jump inside the card must not stand between the keeper's Back and the app.
+    for (const jump of document.querySelectorAll('a[href^="#"]')) {
+      jump.addEventListener('click', (event) => {
+        event.preventDefault();
+        document.querySelector(jump.getAttribute('href')).scrollIntoView();
+      });
+    }
+  }
+
+  if (window.parent !== window) inFrame();
   if (!window.caches) return; // a browser without storage: the general card
   showFigures().catch((error) => console.info(`General card only: ${error}`));
 })();

@@ -72,6 +72,11 @@
     else setTimeout(reveal, QUIET_ms);
   }
 
+  // While the card is open one entry of the browser's history is ours: Back closes the card. The
+  // entry repeats Flutter's own state, and Flutter is not told of our steps.
+  let entry = false;
+  let leaving = false;
+
   function openCard() {
     if ($('card').open) return;
     const frame = document.createElement('iframe');
@@ -79,10 +84,32 @@
     frame.src = 'emergency.html';
     $('card').append(frame);
     $('card').showModal();
+    history.pushState(history.state, '', window.location.href);
+    entry = true;
   }
 
   function closeCard() {
     $('card').close();
+  }
+
+  function onClosed() {
+    $('card').querySelector('iframe').remove();
+    if (!entry) return;
+    entry = false;
+    leaving = true;
+    history.back();
+  }
+
+  function onBack(event) {
+    if (leaving) {
+      leaving = false;
+    } else if (entry) {
+      entry = false;
+      closeCard();
+    } else {
+      return;
+    }
+    event.stopImmediatePropagation();
   }
 
   sumpside.events.addEventListener('step', ({ detail }) => onStep(detail));
@@ -103,7 +130,13 @@
     if (!sumpside.answers.apply_update()) window.location.reload();
   });
   $('card-close').addEventListener('click', closeCard);
-  $('card').addEventListener('close', () => $('card').querySelector('iframe').remove());
+  $('card').addEventListener('close', onClosed);
+  window.addEventListener('popstate', onBack, { capture: true });
+  window.addEventListener('message', ({ data, origin }) => {
+    if (origin !== window.location.origin || data !== 'sumpside:incident') return;
+    closeCard();
+    sumpside.toPython('incident');
+  });
   $('overdose').addEventListener('click', (event) => {
     if (state() !== 'running') return; // a plain link until the app runs
     event.preventDefault();

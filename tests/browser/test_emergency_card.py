@@ -38,7 +38,7 @@ def figures(*, age_days: float = 1) -> dict:
     saved = datetime.now(UTC) - timedelta(days=age_days)
     return {
         "format": "sumpside-figures",
-        "version": 1,
+        "version": 2,
         "saved_at": saved.isoformat(timespec="seconds"),
         "systems": [
             {
@@ -48,6 +48,24 @@ def figures(*, age_days: float = 1) -> dict:
                 "lime_container_L": 5.3,
                 "salt_water_ready_L": 100,
                 "phones": [{"label": "Vet", "number": "+49 (30) 123-456"}],
+                "worst": [
+                    "If the lime pump sticks on, pH passes 9.00 after 2.4 h to 5.9 h.",
+                    "The lime container empties at once: pH passes 9.50 at once.",
+                ],
+                "stop_safe": ["Without limewater: below 7.5 dKH in 6 h to 21 h."],
+                "readings": [
+                    {"label": "pH", "value": "8.31", "at": saved.isoformat(timespec="seconds")}
+                ],
+                "rescue": {
+                    "from": "If limewater brought pH to 9.00 and alkalinity to 11.2 dKH:",
+                    "alkalinity_unit": "dKH",
+                    "changes": [
+                        {"percent": 10, "pH": [8.9, 8.92, 8.95], "alkalinity": [10.7, 11.1]},
+                        {"percent": 25, "pH": [8.75, 8.8, 8.86], "alkalinity": [10.0, 11.0]},
+                        {"percent": 50, "pH": [8.5, 8.6, 8.7], "alkalinity": [9.0, 9.6]},
+                    ],
+                    "said": ["Salt water ready: 100 L, 22 % of the tank."],
+                },
                 "something_newer": {"ignored": True},
             }
         ],
@@ -122,14 +140,49 @@ def test_stored_figures_are_shown_with_volumes_and_phones(
     own = page.locator("#own").inner_text().replace("\u00a0", " ")
     assert "Kettle House" in own
     assert "Net water about 450 L, between 405 L and 495 L." in own
-    for row in (r"10 %\s+45 L \(41 L to 50 L\)", r"50 %\s+225 L \(203 L to 248 L\)"):
+    for row in (
+        (
+            r"10 %\s+45 L \(41 L to 50 L\)\s+pH about 8.92 \(8.90 to 8.95\), "
+            r"alkalinity 10.7 to 11.1 dKH"
+        ),
+        r"50 %\s+225 L \(203 L to 248 L\)\s+pH about 8.60",
+        r"Last readings\s+pH 8.31, \d+ \w+ \d{4}",
+    ):
         assert re.search(row, own), own
-    assert "Salt water ready: 100 L, about 22 % of the tank." in own
+    assert "If limewater brought pH to 9.00" in own
+    assert "Salt water ready: 100 L, 22 % of the tank." in own
+    assert "If the lime pump sticks on, pH passes 9.00" in own
+    assert "Without limewater: below 7.5 dKH" in own
     assert "OLD" not in own
     call = page.get_by_role("link", name=re.compile("Vet"))
     assert call.get_attribute("href") == "tel:+4930123456"
     assert call.get_attribute("target") == "_top"
     assert_large_enough(call, 56)
+    assert_general_card(page)
+    seen.assert_clean()
+
+
+def older(text: str) -> str:
+    """Return figures as an app of the first format wrote them."""
+    value = json.loads(text)
+    value["version"] = 1
+    for system in value["systems"]:
+        for newer in ("worst", "stop_safe", "readings", "rescue", "something_newer"):
+            system.pop(newer, None)
+    return json.dumps(value)
+
+
+def test_figures_of_the_older_format_are_shown_as_they_are(
+    context: BrowserContext, server: Served
+) -> None:
+    seen = record(context, server.url)
+    page = card_with(context, server, older(json.dumps(figures())))
+    page.locator("#own").wait_for()
+    own = page.locator("#own").inner_text().replace("\u00a0", " ")
+    assert re.search(r"10 %\s+45 L \(41 L to 50 L\)", own)
+    assert "Salt water ready: 100 L, about 22 % of the tank." in own
+    for nothing in ("left out", "undefined", "NaN", "Last readings", "pH about"):
+        assert nothing not in own
     assert_general_card(page)
     seen.assert_clean()
 
@@ -168,6 +221,18 @@ def changed(**changes: object) -> str:
     return json.dumps(value)
 
 
+def rescued(instead: object = None, **changes: object) -> str:
+    """Return figures whose rescue is changed."""
+    rescue = copy.deepcopy(figures()["systems"][0]["rescue"])
+    return changed(rescue=instead if instead is not None else rescue | changes)
+
+
+def rescued_change(**changes: object) -> str:
+    """Return figures whose first water change is changed."""
+    rows = copy.deepcopy(figures()["systems"][0]["rescue"]["changes"])
+    return rescued(changes=[rows[0] | changes, *rows[1:]])
+
+
 HOSTILE = {
     "not json": "{",
     "empty": "",
@@ -175,7 +240,9 @@ HOSTILE = {
     "a list": "[]",
     "a number": "3",
     "other format": changed(format="other"),
-    "newer version": changed(version=2),
+    "newer version": changed(version=3),
+    "version is text": changed(version="2"),
+    "half written": json.dumps(figures())[:700],
     "no zone": changed(saved_at="2026-11-01T10:00:00"),
     "no date": changed(saved_at="2026-13-45T99:00:00Z"),
     "date is a number": changed(saved_at=1),
@@ -213,6 +280,29 @@ ODD_PARTS = {
     "phone without label": (changed(phones=[{"number": "112"}]), "450 L"),
     "phone is null": (changed(phones=[None]), "450 L"),
     "phone of 41 signs": (changed(phones=[{"label": "Vet", "number": "1" * 41}]), "450 L"),
+    "worst is text": (changed(worst="pH 9"), "450 L"),
+    "worst holds a number": (changed(worst=[9.5]), "450 L"),
+    "worst is endless": (changed(worst=["x" * 10_000]), "450 L"),
+    "worst holds a thousand": (changed(worst=["pH 9."] * 1000), "450 L"),
+    "stop safe is null inside": (changed(stop_safe=[None]), "450 L"),
+    "readings is an object": (changed(readings={"pH": 8}), "450 L"),
+    "reading without time": (changed(readings=[{"label": "pH", "value": "8.3"}]), "450 L"),
+    "reading of a wrong time": (
+        changed(readings=[{"label": "pH", "value": "8.3", "at": "yesterday"}]),
+        "450 L",
+    ),
+    "rescue is text": (rescued("50 %"), "45 L"),
+    "rescue in another unit": (rescued(alkalinity_unit="toString"), "45 L"),
+    "rescue of a huge pH": (rescued_change(pH=[8.9, 9.0, 1e300]), "45 L"),
+    "rescue of a pH as text": (rescued_change(pH=["8.9", "9.0", "9.1"]), "45 L"),
+    "rescue upside down": (rescued_change(pH=[9.1, 9.0, 8.9]), "45 L"),
+    "rescue of an infinite alkalinity": (
+        rescued_change(alkalinity=[9.0, 123456.5]).replace("123456.5", "1e999"),
+        "45 L",
+    ),
+    "rescue of a negative alkalinity": (rescued_change(alkalinity=[-1, 9.0]), "45 L"),
+    "rescue of a share that nobody asked": (rescued_change(percent=90), "45 L"),
+    "rescue without its start": (rescued(**{"from": ""}), "45 L"),
     "one bad system of two": (
         json.dumps(figures() | {"systems": [{"name": "Second"}, figures()["systems"][0]]}),
         "450 L",

@@ -244,7 +244,7 @@ async def main(page):
     }
     host.on_visible(lambda: print("HOST visible"))
     host.on_update_ready(lambda: print("HOST update"))
-    await host.publish_figures({"format": "sumpside-figures", "version": 1})
+    await host.publish_figures({"format": "sumpside-figures", "version": 2})
     host.set_busy(True)
     host.open_emergency()
     print("HOST " + json.dumps(told))
@@ -282,7 +282,7 @@ def test_python_reaches_the_page_through_the_host(
             "caches.open('sumpside-figures').then((c) => c.match('figures.json'))"
             ".then((r) => r.json())"
         )
-        assert stored == {"format": "sumpside-figures", "version": 1}
+        assert stored == {"format": "sumpside-figures", "version": 2}
         page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
         page.wait_for_timeout(300)
         assert "HOST visible" in seen.console

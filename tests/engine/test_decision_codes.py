@@ -7,11 +7,15 @@ from random import Random
 
 import pytest
 
+from engine.facts import gather
+from engine.incident import restart_missing, running
 from engine.limits import DosePlan, Refusal
 from engine.reasons import Code, Reason
 from engine.records import (
     Container,
     Delivery,
+    Incident,
+    IncidentEvent,
     SecondSource,
     StrengthMethod,
     WaterTest,
@@ -20,7 +24,7 @@ from engine.stock import recharge
 from engine.units import to_float
 from mobile.state.sentences import sentence
 from mobile.texts.plan import TEXTS
-from tests.support.keeper_log import NOW, KeeperLog, all_reasons, dkh, kettle
+from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, all_reasons, dkh, kettle
 
 
 def without_tests(log: KeeperLog) -> KeeperLog:
@@ -146,8 +150,30 @@ def charge_reasons() -> Iterable[Reason]:
     return recharge(setup, limewater_L_per_day=5.3, strength_meq_per_L=40.9, days=30.0).reasons
 
 
+def half_dose() -> KeeperLog:
+    """Return a keeper whose overdose ended yesterday."""
+    return kettle().incident(2.0).incident(1.0, IncidentEvent.ENDED)
+
+
+def waits_for(**readings: float) -> Callable[[], Iterable[Reason]]:
+    """Return what still keeps an overdose from being ended, after these readings in it."""
+
+    def missing() -> Iterable[Reason]:
+        log = kettle().incident(0.2)
+        if readings:
+            log.read(0.1, **readings)
+        facts = gather(log.records, system=SYSTEM, now=NOW)
+        state = running(facts.of(Incident))
+        assert facts.setup is not None
+        assert state is not None
+        return restart_missing(facts, facts.setup, state)
+
+    return missing
+
+
 CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.SETUP_MISSING: lambda: KeeperLog().test(1.0, 8.3),
+    Code.INCIDENT_RUNNING: lambda: kettle().incident(0.1),
     Code.CLOCK_BEHIND_LOG: clock_set_back,
     Code.LIMIT_UNSET: lambda: kettle(keeper_cap_L_per_day=None),
     Code.KEEPER_CAP_UNSET: lambda: kettle(keeper_cap_L_per_day=None),
@@ -184,6 +210,7 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.CAP_DAY_PH: lambda: falling(4.5, 0.1, 8.4).read(1.5, pH_nbs=8.44),
     Code.CAP_SUSPECT: lambda: falling(4.5, 0.1, 8.4).test(0.1, 5.0),
     Code.CAP_WEEKLY_RISE: lambda: falling(3.0, 0.1, 8.4),
+    Code.CAP_RESTART: half_dose,
     Code.CAP_UNTESTED: lambda: stale(8.0).pump(0.1, 4.0),
     Code.FUTURE_RECORDS: dated_ahead,
     Code.DEMAND_FROM_TESTS: kettle,
@@ -229,7 +256,9 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.VESSEL_FLOW_HIGH: kettle,
     Code.WEAK_LIME: lambda: kettle().strength(0.2, 0.4),
     Code.WEAK_SHORT: lambda: kettle().strength(0.2, 0.4),
-    Code.WORN_PUMP: lambda: falling(6.0, 0.05).pump_check(0.2, 83.0, 71.0, 70.2, 71.5),
+    Code.WORN_PUMP: lambda: falling(6.0, 0.05, evaporation_low_L_per_day=9.0).pump_check(
+        0.2, 83.0, 71.0, 70.2, 71.5
+    ),
     Code.PUMP_SPENT: lambda: falling(6.0, 0.05).pump_check(0.2, 100.0, 80.0),
     Code.ALKALINITY_RISING: lambda: falling(5.3, -0.2, 7.6),
     Code.CONTAINER_DUMP: kettle,
@@ -321,7 +350,13 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
         second_source=SecondSource.TWO_PART, two_part_meq_per_mL=2.0, evaporation_low_L_per_day=4.0
     ),
 }
-ELSEWHERE = {Code.CHARGE_CAPPED: charge_reasons}
+ELSEWHERE = {
+    Code.CHARGE_CAPPED: charge_reasons,
+    Code.RESTART_ALKALINITY_UNREAD: waits_for(),
+    Code.RESTART_ALKALINITY_HIGH: waits_for(total_alkalinity=dkh(11.0)),
+    Code.RESTART_PH_UNREAD: waits_for(),
+    Code.RESTART_PH_HIGH: waits_for(pH_nbs=8.4),
+}
 
 
 def reasons_of(code: Code) -> list[Reason]:
@@ -351,6 +386,7 @@ def test_code_is_given_with_the_numbers_that_its_sentence_prints(code):
 
 REFUSALS = (
     Code.SETUP_MISSING,
+    Code.INCIDENT_RUNNING,
     Code.PH_TOO_HIGH,
     Code.ALKALINITY_JUMPED,
     Code.ALKALINITY_ABOVE_BAND,
@@ -408,11 +444,23 @@ def test_cap_holds_the_dose_below_what_was_asked(code):
 def test_every_refusal_and_cap_of_the_engine_is_in_these_tables():
     from engine.caps import CAPS as TABLE
 
-    assert [code for code, _ in TABLE] == CAPS
+    assert [cap.code for cap in TABLE] == CAPS
     # The codes of a refusal stand first in Code; the four limits' own reasons are no refusals.
     first = list(Code)[: list(Code).index(Code.CAP_EVAPORATION)]
     own = {code for code in first if code.value.endswith("_unset")} - set(REFUSALS)
     assert [code for code in first if code not in own] == list(REFUSALS)
+
+
+def test_every_cap_stands_in_one_table_with_its_name_sentence_and_source():
+    from engine.caps import CAPS as TABLE
+    from engine.sources import SOURCES
+    from mobile.texts.plan_page import TEXTS as NAMES
+
+    assert [cap.code for cap in TABLE] == CAPS
+    for cap in TABLE:
+        assert TEXTS[cap.code]
+        assert NAMES[cap.code]
+        assert SOURCES[cap.source]
 
 
 def test_strength_by_kit_and_titration_serve_as_well():

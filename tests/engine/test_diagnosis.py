@@ -237,3 +237,26 @@ def test_one_wild_test_is_no_alarm():
 
 def test_an_old_alarm_is_over():
     assert cusum([2.5] * 4 + [0.0] * 12) == 0.0
+
+
+def test_a_fall_that_the_plan_foresees_is_no_drift():
+    """Evaporation caps the lime and there is no second source: the plan itself says it is short."""
+    log = KeeperLog().setup(100.0, evaporation_low_L_per_day=3.6, evaporation_high_L_per_day=4.6)
+    log.pump(100.0, 3.2)
+    for back in range(24, -1, -2):
+        log.test(back + 0.2, 7.6 + 0.1 * back)
+    foreseen = of(log)
+    assert log.decide().remainder is not None
+    assert foreseen.finding is Finding.STEADY
+    faster = KeeperLog().setup(100.0).pump(100.0, 3.2)
+    for back in range(24, -1, -2):
+        faster.test(back + 0.2, 7.6 + 0.1 * back)
+    assert of(faster).finding is Finding.FALLS, "there the plan would give what is missing"
+
+
+def test_a_new_tank_left_to_water_changes_does_not_drift():
+    log = KeeperLog().setup(100.0).pump(100.0, 0.0)
+    for back in range(24, -1, -2):
+        log.test(back + 0.2, 8.0 + 0.1 * back)
+    assert log.decide().plan.reasons[0].code == "new_tank"
+    assert of(log).finding is Finding.STEADY

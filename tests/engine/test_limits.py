@@ -197,11 +197,12 @@ def test_every_cap_is_one_that_the_table_names():
         pump_largest_L_per_day=70.0,
         vessel_L=5.0,
         week_ago_L_per_day=5.0,
+        restart_L_per_day=2.5,
         alkalinity_age_days=8.0,
         day_pH_L_per_day=6.0,
         newest_is_suspect=True,
     )
-    assert {c.code for c in cap_values(LIMITS, context, 0.0)} == {code for code, _ in CAPS}
+    assert {c.code for c in cap_values(LIMITS, context, 0.0)} == {cap.code for cap in CAPS}
 
 
 def test_lowering_is_never_limited():

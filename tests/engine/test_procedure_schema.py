@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 import mobile.procedures
-from engine.procedure_schema import InvalidProcedure, parse_procedure
+from engine.procedure_checks import InvalidProcedure
+from engine.procedure_file import parse_procedure
 from mobile.procedures import KEYS, load_procedure
 
 FILE = Path(mobile.procedures.__file__).parent / "recharge_vessel.json"
@@ -79,7 +80,7 @@ def refusal_without_reason(data):
 
 
 def record_of_nothing_measured(data):
-    step(data, "pour")["record"]["amount_of"] = "swirl"
+    step(data, "pour")["records"][0]["numbers"]["powder_g"] = "swirled_g"
 
 
 def same_key_twice(data):
@@ -127,14 +128,94 @@ def step_not_an_object(data):
 
 
 def newer_version(data):
-    data["version"] = 2
+    data["version"] = 3
 
 
 def foreign_format(data):
     data["format"] = "recipe"
 
 
+def gear_never_asked_for(data):
+    data["steps"].remove(step(data, "mask"))
+
+
+def gear_taken_off_and_not_asked_for_again(data):
+    data["steps"].remove(step(data, "goggles_again"))
+
+
+def unknown_substance(data):
+    step(data, "swirl")["handles"] = "plutonium"
+
+
+def gear_without_a_gate(data):
+    step(data, "swirl")["wears"] = "mask"
+
+
+def unknown_way_of_delivery(data):
+    step(data, "swirl")["only"] = ["bucket"]
+
+
+def depends_on_nothing_asked(data):
+    step(data, "swirl")["when"] = [{"step": "label", "answers": ["maybe"]}]
+
+
+def delivery_that_depends(data):
+    step(data, "pump_off")["when"] = [{"step": "label", "answers": ["calcium_hydroxide"]}]
+
+
+def unknown_sum(data):
+    data["computes"] = ["magic"]
+
+
+def unknown_kind_of_record(data):
+    step(data, "pour")["records"][0]["kind"] = "wish"
+
+
+def block_without_a_bound(data):
+    del step(data, "pH")["options"][0]["block"]["at_least"]
+
+
+def amount_in_no_range(data):
+    del step(data, "weigh")["amount"]["field"]
+
+
+def choice_that_refuses(data):
+    step(data, "label")["kind"] = "choice"
+
+
+def no_tools(data):
+    data["tools"] = []
+
+
+def no_risks(data):
+    data["risks"] = []
+
+
+def unknown_group(data):
+    data["group"] = "whenever"
+
+
+def left_off_without_saying(data):
+    data["leaves_off"] = True
+
+
 BROKEN = [
+    gear_never_asked_for,
+    gear_taken_off_and_not_asked_for_again,
+    unknown_substance,
+    gear_without_a_gate,
+    unknown_way_of_delivery,
+    depends_on_nothing_asked,
+    delivery_that_depends,
+    unknown_sum,
+    unknown_kind_of_record,
+    block_without_a_bound,
+    amount_in_no_range,
+    choice_that_refuses,
+    no_tools,
+    no_risks,
+    unknown_group,
+    left_off_without_saying,
     drop_refusal,
     drop_answers,
     act_with_choice,

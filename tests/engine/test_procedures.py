@@ -174,7 +174,7 @@ def test_wrong_label_stops_before_anything_is_opened():
     log.give("other")
     assert log.at.state is RunState.STOPPED
     assert log.at.delivery_off_since is None
-    assert not log.at.record_made
+    assert not log.at.powder_in
 
 
 def test_run_does_not_start_without_its_facts():
@@ -251,11 +251,11 @@ def test_amount_is_not_judged_without_its_facts(fact: str):
 def test_recharge_is_recorded_when_the_powder_goes_in_not_when_it_is_weighed():
     log = opened("pour")
     assert not any(isinstance(record, Recharge) for record in log.records)
-    assert not log.at.record_made
+    assert not log.at.powder_in
     found = log.give("done")
     assert isinstance(found, Answered)
     assert [type(draft) for draft in found.drafts][1:] == [RecordDraft]
-    assert log.at.record_made
+    assert log.at.powder_in
 
 
 # --- waits ------------------------------------------------------------------------------------
@@ -342,7 +342,7 @@ def test_milky_overflow_rests_again_with_limewater_off(key: str):
     log.give("milky")
     assert log.at.step == STEPS["outlet_in_jug"]
     assert log.at.delivery_off_since is not None
-    assert log.at.record_made
+    assert log.at.powder_in
     log.walk_to("rest")
     assert log.at.waiting.since == log.now
     log.walk_through()

@@ -34,14 +34,15 @@ def test_use_a_day_is_litres_times_strength():
     assert use.best == pytest.approx(PURE_G_PER_DAY, rel=1e-4)
 
 
-def test_left_is_charge_by_assay_less_sludge_less_dosed():
+def test_left_is_charge_by_assay_and_dryness_less_sludge_dosed_and_carbonate():
     left = powder(kettle().recharge(6.0, 125.0)).left.floats("g")
-    assert left.best == pytest.approx(125.0 * 0.95 * 0.925 - 6.0 * PURE_G_PER_DAY, rel=1e-4)
+    usable, gone = 125.0 * 0.95 * 0.99 * 0.925, 6.0 * PURE_G_PER_DAY * 1.01
+    assert left.best == pytest.approx(usable - gone, rel=1e-4)
     assert left.low < left.best < left.high
 
 
 def test_a_fortnights_charge_lasts_about_a_fortnight():
-    days = powder(kettle().recharge(0.0, 128.0)).days_left.floats("day")
+    days = powder(kettle().recharge(0.0, 130.6)).days_left.floats("day")
     assert days.low < 14.0 < days.high
     assert days.best == pytest.approx(14.0, abs=0.2)
 
@@ -49,7 +50,8 @@ def test_a_fortnights_charge_lasts_about_a_fortnight():
 def test_old_bed_is_not_counted_at_a_recharge():
     twice = powder(kettle().recharge(5.0, 125.0).recharge(1.0, 60.0)).left.floats("g")
     once = powder(kettle().recharge(1.0, 60.0)).left.floats("g")
-    assert twice == once
+    assert (twice.low, twice.best) == (once.low, once.best)
+    assert twice.high > once.high, "some of it may still be lime"
 
 
 def test_two_scoops_of_one_recharge_are_one_charge():
@@ -87,7 +89,7 @@ def test_shelf_is_unknown_until_something_is_recorded():
 def test_recharge_for_wanted_days():
     charge = recharge(setup(), limewater_L_per_day=5.3, strength_meq_per_L=40.897, days=14.0)
     # practice: about 125 g for a fortnight
-    assert to_float(charge.powder, "g") == pytest.approx(128.0, abs=0.5)
+    assert to_float(charge.powder, "g") == pytest.approx(130.6, abs=0.2)
     assert to_float(charge.days, "day") == pytest.approx(14.0)
     assert charge.reasons == ()
 
@@ -95,7 +97,7 @@ def test_recharge_for_wanted_days():
 def test_a_month_of_powder_does_not_go_into_a_small_vessel():
     charge = recharge(setup(), limewater_L_per_day=5.3, strength_meq_per_L=40.897, days=30.0)
     assert to_float(charge.powder, "g") == pytest.approx(150.0)  # 30 g a litre of 5 L
-    assert to_float(charge.days, "day") == pytest.approx(16.4, abs=0.1)
+    assert to_float(charge.days, "day") == pytest.approx(16.1, abs=0.1)
 
 
 def test_largest_charge_keeps_to_thirty_grams_a_litre():
@@ -135,7 +137,7 @@ def test_plan_and_procedure_name_the_same_recharge():
     charge = saturated_recharge(decision.setup, to_float(decision.setting.delivered, "L/day"))
     told = [r for r in decision.change.reasons if r.code == Code.WEAK_SHORT]
     assert told[0].numbers["powder_g"] == pytest.approx(to_float(charge.powder, "g"))
-    # 5.3 L x 40.9 meq/L x 14 days of 95 % lime, sludge apart
+    # 5.3 L x 40.9 meq/L x 14 days of 95 % lime, 1 % damp, sludge and carbonate apart
     assert to_float(charge.powder, "g") == pytest.approx(
-        5.3 * 40.897 * 14.0 / 26.99 / 0.95 / 0.925, rel=0.01
+        5.3 * 40.897 * 14.0 / 26.99 / 0.95 / 0.99 / 0.925 * 1.01, rel=0.001
     )

@@ -43,7 +43,9 @@ def test_start_is_not_offered_while_a_number_is_missing():
     page = view(log)
     assert page.options == ()
     (warning,) = page.warnings
-    assert warning.startswith("This cannot be worked out: the largest charge is missing.")
+    assert warning.startswith(
+        "This cannot be worked out: the largest charge (vessel in Setup) is missing."
+    )
 
 
 @pytest.mark.parametrize("key", STEPS)

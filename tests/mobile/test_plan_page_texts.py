@@ -5,4 +5,4 @@ from mobile.texts.plan_page import TEXTS
 
 
 def test_every_cap_has_a_name() -> None:
-    assert {code for code, _ in CAPS if code not in TEXTS} == set()
+    assert {cap.code for cap in CAPS if cap.code not in TEXTS} == set()

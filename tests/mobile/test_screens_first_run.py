@@ -103,8 +103,8 @@ async def test_contradictory_band_is_refused_and_nothing_is_lost(phone: Phone):
     await app.tap("go-on")
     assert app.path == "/new/targets"
     assert app.all_texts("fault") == [
-        "“Band, low end” must not be above “Band, high end”.",
-        "“Band, low end” must not be above “Target”.",
+        "“Good from” must not be above “Good up to”.",
+        "“Good from” must not be above “Target”.",
     ]
     assert app.text("figure-band_low_total_alkalinity_meq_per_L") == "9.5"
     assert app.text("figure-band_high_total_alkalinity_meq_per_L") == "9 dKH"
@@ -216,12 +216,13 @@ async def test_container_and_second_source_ask_their_own_questions(phone: Phone)
     await app.tap("go-on")
     await app.type("6", "keeper_cap_L_per_day")
     await app.tap("go-on")
-    await app.type("60", "alkalinity_meq_per_day")
+    await app.type("60", "two_part_mL_per_day")
     await app.tap("go-on")
     setup, second = app.stored()
     assert (setup["delivery"], setup["lime_container_L"]) == ("top_off_container", 20.0)
     assert (setup["second_source"], setup["two_part_meq_per_mL"]) == ("two_part", 2.0)
-    assert (second["kind"], second["alkalinity_meq_per_day"]) == ("second_source_setting", 60.0)
+    assert (second["kind"], second["alkalinity_meq_per_day"]) == ("second_source_setting", 120.0)
+    assert (second["two_part_mL_per_day"], second["two_part_meq_per_mL"]) == (60.0, 2.0)
 
 
 async def test_second_system_stands_beside_the_first(phone: Phone):

@@ -8,7 +8,7 @@ import pytest
 from engine.records import Addition, Reading, Record, Refill, WaterChange, WaterTest
 from mobile.state.forms import FORMS
 from tests.support.app import START, Phone, Running, first_records, scenario_records
-from tests.support.entries import AMOUNTS, READINGS, assert_holds
+from tests.support.entries import AMOUNTS, READINGS, assert_holds, records_for
 
 # What is typed over the first field when it is amended: other digits, the same unit.
 BETTER = {form: digits[0] for form, digits in READINGS.items()} | {
@@ -29,10 +29,14 @@ BETTER = {form: digits[0] for form, digits in READINGS.items()} | {
     "strength_conductivity": "7.5",
     "strength_dilution": "5.5",
     "strength_titration": "38",
-    "second_source": "130",
+    "second_two_part": "55",
+    "second_reactor": "50",
     "water_change": "50",
     "addition": "40",
     "powder_stock": "2",
+    "pack_opened": "450",
+    "supply_solution": "1500",
+    "supply_kit": "30",
 }
 
 
@@ -58,8 +62,13 @@ async def opened(app: Running, record_id: str) -> None:
     assert app.path == f"/history/{record_id}"
 
 
-@pytest.mark.parametrize("form", [*READINGS, *AMOUNTS])
-async def test_every_kind_is_amended_by_a_new_entry_beside_it(app: Running, form: str):
+WORKED_OUT = ("alkalinity_meq", "alkalinity_meq_per_day", "fraction_of_saturation")
+NUMBERS = [form for form in (*READINGS, *AMOUNTS) if FORMS[form].fields]
+
+
+@pytest.mark.parametrize("form", NUMBERS)
+async def test_every_kind_is_amended_by_a_new_entry_beside_it(phone: Phone, form: str):
+    app = await phone.open(records=records_for(form))
     before = await recorded(app, form)
     app.clock.move(hours=2)
     await opened(app, before["id"])
@@ -99,13 +108,25 @@ async def test_every_kind_is_amended_by_a_new_entry_beside_it(app: Running, form
     else:
         assert new["typed"] == before["typed"].replace(shown[first], BETTER[form], 1)
         same = {k: v for k, v in AMOUNTS[form][2].items() if k not in (first, "typed")}
-        for worked_out in ("alkalinity_meq", "fraction_of_saturation"):  # from what is typed
+        for worked_out in WORKED_OUT:
             if worked_out in same:
                 assert new[worked_out] != same.pop(worked_out)
         assert_holds(new, same)
     assert app.repository.record(before["id"]) == before, "nothing is rewritten"
     assert app.text(f"line-{before['id']}").endswith("amended later")
     assert app.has(f"line-{amendment['id']}")
+
+
+async def test_happening_is_told_in_words_and_amended_to_another(app: Running):
+    before = await recorded(app, "happening")
+    await opened(app, before["id"])
+    assert app.says("Fans on")
+    await app.tap("amend")
+    assert app.text("what-fans_on") == "✓ Fans on"
+    await app.tap("what-windows_shut", "save")
+    new = app.stored("amendment")[-1]["replacement"]
+    assert (new["what"], new["detail"]) == ("windows", "shut")
+    assert app.says("Something changed: Windows shut now")
 
 
 async def test_amended_entry_shows_both_and_can_be_amended_again(phone: Phone, app: Running):

@@ -6,16 +6,16 @@ import pytest
 
 from engine.vocabulary import MEQ_PER_DKH
 from mobile.state.setup_pages import PAGES
-from tests.support.app import ROW, SCENARIOS, START, Phone, Running, scenario_records
+from tests.support.app import PLACE_NAMES, SCENARIOS, START, Phone, Running, scenario_records
 
 # --- the frame
 
 
 async def test_bottom_bar_leads_to_every_place(app: Running):
-    for name in (*ROW, "today"):
+    for name in (*PLACE_NAMES, "today"):
         await app.place(name)
         assert app.path == ("/" if name == "today" else f"/{name}")
-        assert app.screen.find("bottom-bar").selected_index == int(ROW[name])
+        assert app.place_shown == name
         assert not app.failed
 
 
@@ -110,7 +110,7 @@ async def test_today_tells_decision_water_and_what_is_next(phone: Phone):
     assert app.says("Alkalinity 8")
     assert app.says("Where the water stands")
     assert app.says("Powder for")
-    assert app.says("Last refill")
+    assert app.says("Refill the fresh-water container: ")
     await app.tap("to-plan")
     assert app.path == "/plan"
 
@@ -168,15 +168,66 @@ EDITS = {
         (),
         {"entered_demand_meq_per_L_per_day": 0.7 * MEQ_PER_DKH},
     ),
+    "powder": (
+        {"powder_days": "10", "powder_lead_days": "5", "scoop_g": "2.4"},
+        (),
+        {"powder_days": 10.0, "powder_lead_days": 5.0, "scoop_g": 2.4},
+    ),
     "safety": (
         {"salt_water_ready_L": "100"},
         (),
         {"salt_water_ready_L": 100.0, "phone_vet": "0123 45-6"},
     ),
+    "guards": (
+        {"pump_cut_off_hours": "0.75", "unattended_hours": "12"},
+        ("siphon_break-yes", "hazard_band-stop_lime"),
+        {
+            "pump_cut_off_hours": 0.75,
+            "unattended_hours": 12.0,
+            "siphon_break": True,
+            "hazard_band": "stop_lime",
+        },
+    ),
     "equipment": (
         {"doses_per_day": "48", "powder_assay": "95"},
         (),
         {"doses_per_day": 48, "powder_assay": 0.95},
+    ),
+    "lamps": (
+        {"lights_on_hours": "9.30", "lights_off_hours": "2100"},
+        ("doses_at_night-yes",),
+        {"lights_on_hours": 9.5, "lights_off_hours": 21.0, "doses_at_night": True},
+    ),
+    "pH_limits": (
+        {"ceiling_pH": "8.4", "dose_rise_pH": "0.04", "gas_exchange_per_day": "18"},
+        (),
+        {"ceiling_pH": 8.4, "dose_rise_pH": 0.04, "gas_exchange_per_day": 18.0},
+    ),
+    "other_water": (
+        {
+            "top_off_alkalinity_meq_per_L": "11.2",
+            "skimmate_L_per_day": "0.4",
+            "sump_room_L": "25",
+        },
+        (),
+        {
+            "top_off_alkalinity_meq_per_L": 11.2 * MEQ_PER_DKH,
+            "skimmate_L_per_day": 0.4,
+            "sump_room_L": 25.0,
+        },
+    ),
+    "kits": (
+        {"alkalinity_test_error_meq_per_L": "0.2", "calcium_test_error_mg_per_L": "10"},
+        (),
+        {
+            "alkalinity_test_error_meq_per_L": 0.2 * MEQ_PER_DKH,
+            "calcium_test_error_mg_per_L": 10.0,
+        },
+    ),
+    "season": (
+        {},
+        ("evaporation_high_month-month_1", "evaporation_low_month-month_8"),
+        {"evaporation_high_month": 1, "evaporation_low_month": 8},
     ),
 }
 

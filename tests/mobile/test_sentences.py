@@ -6,8 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from engine.happenings import HAPPENINGS
 from engine.vocabulary import MEQ_PER_DKH
 from mobile.state.sentences import days, floored, number, sentence, significant, trimmed, when
+from mobile.texts.forms import TEXTS as WORDS
 
 NOW = datetime(2026, 11, 24, 12, 0, tzinfo=UTC)
 
@@ -65,3 +67,8 @@ def test_spans_are_words() -> None:
     assert days(0.01) == "less than an hour"
     assert when(NOW - timedelta(minutes=5), NOW) == "5 min ago"
     assert when(NOW - timedelta(days=8), NOW) == "8 days ago"
+
+
+@pytest.mark.parametrize("what", HAPPENINGS)
+def test_every_happening_has_words(what):
+    assert WORDS[f"option_{what}"] != what

@@ -1,9 +1,11 @@
 """The open entry as a value: keys pressed, units changed, what a save would say."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
+from engine.records import SecondSource, Setup
 from mobile.state import entry, setup_draft, setup_pages
 from mobile.state.entry import ERASE, Draft, Ready
 from mobile.state.forms import FORMS, offered
@@ -71,16 +73,24 @@ def test_what_is_told_has_one_full_stop_between_sentences(
 
 def test_second_source_is_offered_only_to_a_system_that_has_one():
     setup, _setting = first_records()
-    assert FORMS["second_source"] not in offered(setup)
-    assert set(offered(None)) == set(FORMS.values())
+    second = {key for key in FORMS if key.startswith("second_")}
+
+    def seconds(setup: Setup | None) -> set[str]:
+        return second & {form.key for form in offered(setup)}
+
+    assert isinstance(setup, Setup)
+    assert seconds(None) == seconds(setup) == set()
+    assert seconds(replace(setup, second_source=SecondSource.REACTOR)) == {"second_reactor"}
     assert [form.key for form in offered(setup)][:2] == ["total_alkalinity", "refill"]
 
 
-def test_every_form_opens_with_a_choice_taken_and_a_unit_for_each_number():
+def test_every_form_opens_with_its_choices_and_a_unit_for_each_number():
     for form in FORMS.values():
         draft = entry.opened(form, {})
         assert set(draft.units) == {field.key for field in form.fields}
-        assert all(draft.answers[choice.key] in choice.options for choice in form.choices)
+        for choice in form.choices:
+            taken = draft.answers[choice.key]
+            assert taken in choice.options if choice.preset else taken == "", form.key
         assert draft.active == (form.fields[0].key if form.fields else "")
         assert isinstance(draft, Draft)
 
@@ -111,6 +121,19 @@ def test_faults_keep_the_answers_of_before():
 
 
 def test_demand_of_a_steady_dose_counts_both_sources_and_none_is_none():
-    draft = {**OFFERED, "net_volume_L": 400.0, "alkalinity_meq_per_day": 60.0}
+    own = {
+        "second_source": "two_part",
+        "two_part_meq_per_mL": 1.5,
+        "two_part_mL_per_day": 40.0,
+    }
+    draft = {**OFFERED, "net_volume_L": 400.0, **own}
     assert setup_pages.held_demand_meq_per_L_per_day(draft) == pytest.approx(0.15)
     assert setup_pages.held_demand_meq_per_L_per_day({**OFFERED, "net_volume_L": 400.0}) is None
+    reactor = {
+        "second_source": "reactor",
+        "reactor_effluent_meq_per_L": 12.0,
+        "target_total_alkalinity_meq_per_L": 3.0,
+        "flow_L_per_day": 20.0,
+    }
+    draft = {**OFFERED, "net_volume_L": 400.0, **reactor}
+    assert setup_pages.held_demand_meq_per_L_per_day(draft) == pytest.approx(20 * 9 / 400)

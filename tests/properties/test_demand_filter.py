@@ -10,7 +10,8 @@ from statistics import median
 import pytest
 
 from engine.alkalinity_tests import Z90, usable_tests
-from engine.demand import Demand, NoDemand, estimate_demand, fitted, per_litre_span
+from engine.demand import Demand, NoDemand, estimate_demand, per_litre_span
+from engine.demand_fit import fit_demand
 from engine.demand_models import Marks, Trial, observations
 from engine.facts import gather
 from engine.inputs import recorded_inputs
@@ -25,6 +26,7 @@ from tests.support.simulated_keepers import Truth, moved_to, simulate
 
 KEEPERS = 500
 STEPPED = 150
+WILD = 100
 STEP_DAYS_AGO = 14.0
 SAID = {
     Code.DEMAND_STEP_UP,
@@ -59,14 +61,14 @@ def test_interval_covers_the_truth_and_is_narrow():
     for seed in range(KEEPERS):
         keeper = simulate(seed)
         facts, setup, inputs = parts(keeper.log)
-        found, fit = fitted(usable_tests(facts, inputs), setup, inputs)
+        fit = fit_demand(usable_tests(facts, inputs), setup, inputs)
         truth = keeper.truth.demand_meq_per_L_per_day
         low, high = interval(fit, setup, inputs)
         covered += low <= truth <= high
         level_covered += (
             abs(fit.level - keeper.truth.level_at_last_test_meq_per_L) <= fit.level_error
         )
-        ratios.append(fit.demand_error / half_width_of_who_knows(found, keeper.truth))
+        ratios.append(fit.demand_error / half_width_of_who_knows(fit.found, keeper.truth))
         suspects += len(fit.suspects)
     print(f"\n{KEEPERS} invented keepers, wrong volume, strength and pump, 2 % wild tests")
     print(f"  90 % interval of demand covers the truth   {covered / KEEPERS:6.1%}   (85 to 95 %)")
@@ -121,8 +123,9 @@ def test_a_step_is_hardly_ever_said_of_a_steady_tank():
         print(
             f"  {wander:4.0%} for the root of a day                  {sum(found) / len(found):6.1%}"
         )
-    calm = said[0.0] + said[0.01]
+    calm, wandering = said[0.0] + said[0.01], said[0.02] + said[0.03]
     assert sum(calm) / len(calm) <= 0.05
+    assert sum(wandering) / len(wandering) <= 0.20
 
 
 PLACES = {"old": -20, "middle": -8, "last but one": -2, "newest": -1}
@@ -131,7 +134,7 @@ PLACES = {"old": -20, "middle": -8, "last but one": -2, "newest": -1}
 @pytest.mark.parametrize("place", PLACES)
 def test_one_wild_test_moves_the_plan_by_less_than_five_percent(place):
     demands, plans, held_count = [], [], 0
-    for seed in range(40):
+    for seed in range(WILD):
         rng = Random(seed)
         log = simulate(
             30_000 + seed,
@@ -169,11 +172,12 @@ def test_one_wild_test_moves_the_plan_by_less_than_five_percent(place):
         f"{held_count} hold what is given; "
         f"{len(demands)} demands at most {max(demands):.1%}, half of them {median(demands):.1%}"
     )
-    assert len(plans) + held_count >= 15
-    assert sum(each < 0.05 for each in plans) >= 0.95 * len(plans)
-    assert max(plans) < 0.10
-    assert len(demands) >= 30
-    assert sum(each < 0.05 for each in demands) >= 0.85 * len(demands)
+    assert len(plans) + held_count >= 25
+    assert max(plans) < 0.05
+    assert len(demands) >= 75
+    assert sum(each < 0.05 for each in demands) >= 0.95 * len(demands)
+    if place in ("old", "middle"):  # as if it had never been made
+        assert max(demands) < 1e-6
 
 
 def moved(after: float, before: float) -> float:

@@ -19,7 +19,6 @@ from engine.hazard_bands import LIMIT_OF, Band, rank
 from engine.hazard_codes import Kind
 from engine.hazard_course import DAYLIGHT_MMOL_PER_L, open_course
 from engine.hazard_equipment import Guards, equipment_of
-from engine.hazard_sources import UNATTENDED_H
 from engine.hazard_start import PROBE_ERROR_PH, start_of
 from engine.inputs import recorded_inputs
 from engine.limits import ASSUMED_PH
@@ -93,7 +92,8 @@ def start_and_equipment(facts):
     """Return what `assess` starts from, without its accidents."""
     setup = facts.setup
     inputs = recorded_inputs(facts, setup, strength_now(facts, setup), None)
-    equipment = equipment_of(facts, setup, inputs, guards=Guards(), unattended_h=UNATTENDED_H)
+    found_h = setup.unattended_hours
+    equipment = equipment_of(facts, setup, inputs, guards=Guards(), unattended_h=found_h)
     return start_of(facts, setup), equipment
 
 

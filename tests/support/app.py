@@ -3,6 +3,7 @@
 What a test does is what a keeper does: tap, type, look. The clock stands still otherwise.
 """
 
+import asyncio
 import itertools
 import re
 import shutil
@@ -36,7 +37,7 @@ from tests.support.screen import Screen
 START = datetime(2026, 11, 24, 9, 0, tzinfo=UTC)
 DEMO_DATA = ROOT / "demo_data"
 SCENARIOS = tuple(sorted(path.stem for path in DEMO_DATA.glob("*.json")))
-ROW = {"today": "0", "record": "1", "mix": "2", "plan": "3", "history": "4"}
+PLACE_NAMES = ("today", "record", "mix", "plan", "history")
 
 
 class Clock:
@@ -97,9 +98,7 @@ class Running:
 
     async def place(self, name: str) -> None:
         """Tap a place of the bottom bar."""
-        bar = self.screen.find("bottom-bar")
-        self.screen.session.apply_patch(bar._i, {"selected_index": int(ROW[name])})
-        await self.screen.fire("bottom-bar", "change", ROW[name])
+        await self.tap(f"place-{name}")
 
     async def tap(self, *keys: str) -> None:
         """Tap one control after another."""
@@ -126,6 +125,13 @@ class Running:
         await self.tap(f"form-{form}")
         await self.type(digits)
         await self.tap(*taps, "save")
+
+    @property
+    def place_shown(self) -> str:
+        """Which place of the bottom bar is marked as the open one."""
+        marked = [p for p in PLACE_NAMES if "Open:" in icon_labels(self.screen.find(f"place-{p}"))]
+        assert len(marked) == 1, marked
+        return marked[0]
 
     def says(self, words: str) -> bool:
         """Return whether these words are on the screen."""
@@ -213,6 +219,7 @@ class Phone:
             await repository.append([to_dict(record) for record in own])
             return wrap(repository)
 
+        heard: list[asyncio.Future[None]] = []
         screen, host, files = Screen(), host or DesktopHost(), MemoryFiles()
         store = Store(
             clock=self.clock,
@@ -223,6 +230,7 @@ class Phone:
             navigate=screen.navigate,
             files=files,
         )
+        host.on_window(lambda word: heard.append(asyncio.ensure_future(store.windows.heard(word))))
         screen.render(App, store)
         await store.start()
         await screen.settle()
@@ -314,6 +322,13 @@ def texts_below(control: Any) -> list[str]:
     from tests.support.screen import walk
 
     return [found.value for found in walk(control) if isinstance(found, ft.Text)]
+
+
+def icon_labels(control: Any) -> list[str | None]:
+    """Return what a screen reader says for each icon in a control."""
+    from tests.support.screen import walk
+
+    return [found.semantics_label for found in walk(control) if isinstance(found, ft.Icon)]
 
 
 _NOT_FOR_PEOPLE = re.compile(r"[{}]|\b(None|nan|NaN|inf|Infinity|True|False)\b|\b\w+_\w+\b")

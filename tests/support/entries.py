@@ -1,8 +1,12 @@
 """What is typed and tapped on every form, and what the saved record then holds."""
 
+from dataclasses import replace
+
 import pytest
 
+from engine.records import Record, SecondSource, Setup
 from engine.vocabulary import MEQ_PER_DKH
+from tests.support.app import first_records
 
 # parameter: (digits, unit to take or "", canonical value)
 READINGS = {
@@ -91,23 +95,55 @@ AMOUNTS = {
             "typed": "titration_acid_mL: 20.45 mL",
         },
     ),
-    "second_source": (
-        {"alkalinity_meq_per_day": "120"},
+    "second_two_part": (
+        {"two_part_mL_per_day": "60"},
         (),
         {
             "kind": "second_source_setting",
-            "alkalinity_meq_per_day": 120.0,
-            "typed": "alkalinity_meq_per_day: 120 meq a day",
+            "alkalinity_meq_per_day": 90.0,  # of 1.5 meq/mL
+            "two_part_mL_per_day": 60.0,
+            "two_part_meq_per_mL": 1.5,
+            "typed": "two_part_mL_per_day: 60 mL a day",
+        },
+    ),
+    "second_reactor": (
+        {
+            "flow_L_per_day": "58",
+            "effluent_meq_per_L": "35",
+            "tank_total_alkalinity_meq_per_L": "8.2",
+        },
+        (),
+        {
+            "kind": "second_source_setting",
+            # practice: 35 dKH into 8.2 dKH is worth 26.8; 58 mL/min is 83.52 L a day
+            "alkalinity_meq_per_day": 83.52 * 26.8 * MEQ_PER_DKH,
+            "flow_L_per_day": 83.52,
+            "effluent_meq_per_L": 35 * MEQ_PER_DKH,
+            "tank_total_alkalinity_meq_per_L": 8.2 * MEQ_PER_DKH,
+            "typed": (
+                "flow_L_per_day: 58 mL/min; effluent_meq_per_L: 35 dKH; "
+                "tank_total_alkalinity_meq_per_L: 8.2 dKH"
+            ),
         },
     ),
     "water_change": (
-        {"volume_L": "45", "new_total_alkalinity_meq_per_L": "150"},
+        {
+            "volume_L": "45",
+            "new_calcium_mg_per_L": "440",
+            "new_magnesium_mg_per_L": "1350",
+            "new_total_alkalinity_meq_per_L": "150",
+        },
         ("unit-new_total_alkalinity_meq_per_L-mg/L CaCO3",),
         {
             "kind": "water_change",
             "volume_L": 45.0,
             "new_total_alkalinity_meq_per_L": 150 * 2.0 / 100.087,
-            "typed": "volume_L: 45 L; new_total_alkalinity_meq_per_L: 150 mg/L CaCO3",
+            "new_calcium_mg_per_L": 440.0,
+            "new_magnesium_mg_per_L": 1350.0,
+            "typed": (
+                "volume_L: 45 L; new_total_alkalinity_meq_per_L: 150 mg/L CaCO3; "
+                "new_calcium_mg_per_L: 440 mg/L; new_magnesium_mg_per_L: 1350 mg/L"
+            ),
         },
     ),
     "addition": (
@@ -121,12 +157,55 @@ AMOUNTS = {
             "typed": "salt_g: 42 g",
         },
     ),
+    "happening": (
+        {},
+        ("what-fans_on",),
+        {"kind": "event", "what": "fans", "detail": "on", "typed": ""},
+    ),
     "powder_stock": (
         {"powder_g": "1.5"},
         ("unit-powder_g-kg", "stock-counted"),
         {"kind": "powder_stock", "powder_g": 1500.0, "counted": True, "typed": "powder_g: 1.5 kg"},
     ),
+    "pack_opened": (
+        {"powder_g": "500"},
+        (),
+        {"kind": "pack_opened", "powder_g": 500.0, "typed": "powder_g: 500 g"},
+    ),
+    "vessel_emptied": ({}, ("emptied-lime",), {"kind": "vessel_emptied", "container": "lime"}),
+    "supply_solution": (
+        {"solution_mL": "2000", "good_for_days": "6"},
+        ("unit-good_for_days-months", "item-calcium_part", "stock-bought"),
+        {
+            "kind": "supply_stock",
+            "item": "calcium_part",
+            "solution_mL": 2000.0,
+            "tests_count": None,
+            "good_for_days": 6 * 365.25 / 12,
+            "counted": False,
+        },
+    ),
+    "supply_kit": (
+        {"tests_count": "40"},
+        ("item-magnesium_kit", "stock-counted"),
+        {
+            "kind": "supply_stock",
+            "item": "magnesium_kit",
+            "tests_count": 40.0,
+            "solution_mL": None,
+            "counted": True,
+        },
+    ),
 }
+
+
+def records_for(form: str) -> tuple[Record, ...]:
+    """Return a set-up to which the form is offered."""
+    setup, setting = first_records()
+    assert isinstance(setup, Setup)
+    source = form.removeprefix("second_") if form.startswith("second_") else "none"
+    has = replace(setup, second_source=SecondSource(source), two_part_meq_per_mL=1.5)
+    return has, setting
 
 
 def assert_holds(record: dict, expected: dict) -> None:

@@ -9,7 +9,10 @@ from engine.records import (
     Container,
     Delivery,
     DeliverySetting,
+    Emptied,
     Happening,
+    Incident,
+    IncidentEvent,
     LimewaterStrength,
     PowderStock,
     PumpCheck,
@@ -20,6 +23,7 @@ from engine.records import (
     SecondSourceSetting,
     Setup,
     StrengthMethod,
+    VesselEmptied,
     WaterChange,
     WaterTest,
 )
@@ -83,6 +87,9 @@ class KeeperLog:
     def recharge(self, days_ago: float, grams: float, container=Container.VESSEL) -> "KeeperLog":
         return self.add(Recharge, days_ago, powder_g=grams, container=container)
 
+    def add_emptied(self, days_ago: float, container: str = "vessel") -> "KeeperLog":
+        return self.add(VesselEmptied, days_ago, container=Emptied(container))
+
     def refill(
         self, days_ago: float, litres: float, container=Container.FRESH_WATER, to_mark=True
     ) -> "KeeperLog":
@@ -96,6 +103,11 @@ class KeeperLog:
 
     def happened(self, days_ago: float, what: str) -> "KeeperLog":
         return self.add(Happening, days_ago, what=what)
+
+    def incident(
+        self, days_ago: float, event: IncidentEvent = IncidentEvent.STARTED, **fields
+    ) -> "KeeperLog":
+        return self.add(Incident, days_ago, **{"run": "run-1", "event": event, **fields})
 
     def stock(self, days_ago: float, grams: float, *, counted: bool) -> "KeeperLog":
         return self.add(PowderStock, days_ago, powder_g=grams, counted=counted)

@@ -41,7 +41,7 @@ class Thumb:
 
     def place(self, name: str) -> None:
         """Touch a destination of the bottom bar."""
-        tab = self.page.get_by_role("tab", name=re.compile(rf"^{name}\b"))
+        tab = self.page.get_by_role("button", name=re.compile(rf"^(Open:\s*)?{name}$"))
         tab.first.wait_for(state="attached", timeout=15_000)
         box = tab.first.bounding_box()
         assert box

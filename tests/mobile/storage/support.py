@@ -94,6 +94,8 @@ class Disk:
     pending: list[tuple] = field(default_factory=list)
     faults: dict[int, str] = field(default_factory=dict)
     calls: int = 0
+    renewable: bool = False
+    most_tears: int | None = None  # of one write; None: torn at each byte
     is_dead: bool = False
     kind: str = "disk"
 
@@ -105,6 +107,10 @@ class Disk:
     async def names(self) -> tuple[str, ...]:
         return tuple(sorted(self.files))
 
+    async def remove(self, name: str) -> None:
+        del self.files[name]
+        self.durable.pop(name, None)
+
     def next_fault(self) -> str | None:
         if self.is_dead:
             raise PowerCut
@@ -114,17 +120,33 @@ class Disk:
             self.is_dead = True
         return fault
 
+    def folders_after_power_loss(self) -> Iterator[dict[str, bytes]]:
+        """Every content all files may have; a new file may also be missing altogether."""
+        names = sorted({*self.durable, *(step[1] for step in self.pending)})
+        for contents in itertools.product(
+            *(sorted(set(self.states_after_power_loss(name))) for name in names)
+        ):
+            yield dict(zip(names, contents, strict=True))
+
     def states_after_power_loss(self, name: str = "journal") -> Iterator[bytes]:
-        """Every content the file may have: any subset of what was not flushed, one write torn."""
+        """Every content the file may have: any subset of what was not flushed, one write torn.
+
+        Of a large write only a few tears are tried: both ends and some places between.
+        """
         todo = [step for step in self.pending if step[1] == name]
         for chosen in itertools.product((False, True), repeat=len(todo)):
             steps = [step for step, wanted in zip(todo, chosen, strict=True) if wanted]
             yield self._apply(name, steps)
             for index, step in enumerate(steps):
                 if step[0] == "write":
-                    for length in range(1, len(step[3])):
+                    for length in self._tears(len(step[3])):
                         torn = ("write", name, step[2], step[3][:length])
                         yield self._apply(name, [*steps[:index], torn, *steps[index + 1 :]])
+
+    def _tears(self, length: int) -> Iterator[int]:
+        if self.most_tears is None or length <= self.most_tears:
+            return iter(range(1, length))
+        return iter(range(1, length, length // self.most_tears))
 
     def _apply(self, name: str, steps: list[tuple]) -> bytes:
         content = bytearray(self.durable.get(name, b""))
@@ -182,6 +204,12 @@ class DiskFile:
         self._change(("truncate", self.name, size))
         if fault == "cut":
             raise PowerCut
+
+    async def renew(self) -> None:
+        if self.disk.is_dead:
+            raise PowerCut
+        if not self.disk.renewable:
+            raise StorageFailed(operation="renew")
 
     async def close(self) -> None:
         """Nothing is held."""

@@ -1,0 +1,302 @@
+"""A running overdose: the clock, what is due, the acts, the readings, and how it ends."""
+
+import asyncio
+from collections.abc import Callable
+from typing import Any, Final
+
+import flet as ft
+
+from engine.records import Incident, IncidentEvent, Record
+from mobile import theme
+from mobile.components import basics
+from mobile.components.context import use_store
+from mobile.components.guarded import guarded
+from mobile.components.once import use_once
+from mobile.components.plot import plot
+from mobile.screens.record import EntryPad
+from mobile.state import entry
+from mobile.state.forms import FORMS
+from mobile.state.incident import Act, IncidentView, incident
+from mobile.state.record import last_units
+from mobile.store import Store
+from mobile.texts.app import TEXTS as APP
+from mobile.texts.incident import TEXTS
+
+PAGE: Final = "/incident"
+CLOCK_SIZE: Final = 56
+TICK_SECONDS: Final = 20
+# form -> the words of its button
+ENTRIES: Final = {
+    "pH_nbs": "record_pH",
+    "total_alkalinity": "record_alkalinity",
+    "salinity": "record_salinity",
+    "water_change": "record_change",
+}
+
+
+@ft.component
+@guarded
+def IncidentPage() -> ft.Control:
+    """Return the page of the running overdose, or how to begin one."""
+    store = use_store()
+    view = incident(store.snapshot)
+    _use_ticking(store, runs=view is not None)
+    if view is None:
+        return Idle(key="idle")
+    return basics.column(
+        _clock(view),
+        *_section(
+            "due_title",
+            [
+                ft.Semantics(live_region=True, content=basics.state_line(line.tone, line.text))
+                for line in view.due
+            ],
+        ),
+        *_entries(store),
+        Acts(view, key="acts"),
+        *_section("readings_title", [basics.paragraph(text) for text in view.read]),
+        *_section(
+            "recovery_title",
+            [
+                *(basics.paragraph(text) for text in view.recovery),
+                *([plot(view.plot, key="recovery")] if view.plot else []),
+            ],
+        ),
+        *_section(
+            "helps_title",
+            [
+                *(basics.paragraph(text) for text in view.helps),
+                basics.paragraph(TEXTS["practice"], quiet=True),
+            ],
+        ),
+        Notes(view, key="notes"),
+        End(view, key="end"),
+        basics.side_button(TEXTS["card"], store.open_emergency, key="open-card"),
+        spacing=20,
+    )
+
+
+@ft.component
+@guarded
+def Idle() -> ft.Control:
+    """Return how to begin."""
+    store = use_store()
+    once = use_once()
+    return basics.column(
+        basics.heading(TEXTS["title"]),
+        basics.state_lead("danger", TEXTS["idle_first"]),
+        basics.paragraph(TEXTS["idle"]),
+        basics.main_button(
+            TEXTS["start"],
+            basics.does(once, _begin, store),
+            key="start-incident",
+            disabled=store.snapshot.saving or store.snapshot.setup is None,
+        ),
+        basics.side_button(TEXTS["card"], store.open_emergency, key="open-card"),
+        basics.side_button(APP["back"], lambda _event: store.go("/"), key="to-today"),
+        spacing=18,
+    )
+
+
+async def _begin(store: Store) -> bool:
+    fields = {"run": store.new_run_id(), "event": IncidentEvent.STARTED}
+    return await store.save([store.make(Incident, fields)], TEXTS["started"])
+
+
+async def _happened(
+    store: Store, run: str, event: IncidentEvent, said: str = "", **fields: str
+) -> bool:
+    record = store.make(Incident, {"run": run, "event": event, **fields})
+    return await store.save([record], said)
+
+
+def _clock(view: IncidentView) -> ft.Control:
+    return basics.column(
+        basics.heading(TEXTS["title"]),
+        ft.Text(
+            view.clock,
+            size=CLOCK_SIZE,
+            weight=ft.FontWeight.W_700,
+            color=theme.DANGER,
+            key="clock",
+        ),
+        basics.paragraph(view.begun, quiet=True),
+        spacing=2,
+    )
+
+
+def _section(title: str, controls: list[ft.Control]) -> list[ft.Control]:
+    if not controls:
+        return []
+    return [basics.column(basics.heading(TEXTS[title], level=2), *controls, spacing=8)]
+
+
+def _entries(store: Store) -> list[ft.Control]:
+    return [
+        basics.column(
+            *(
+                (basics.main_button if form == "pH_nbs" else basics.side_button)(
+                    TEXTS[words],
+                    lambda _event, form=form: store.go(f"{PAGE}/{form}"),
+                    key=f"enter-{form}",
+                )
+                for form, words in ENTRIES.items()
+            ),
+            spacing=theme.GAP,
+        )
+    ]
+
+
+@ft.component
+@guarded
+def IncidentEntry() -> ft.Control:
+    """Return the page of one reading or water change, which leads back to the incident."""
+    store = use_store()
+    name = ft.use_route_params().get("form", "")
+    if name not in ENTRIES:
+        return basics.paragraph(APP["not_found"])
+    form = FORMS[name]
+
+    async def write(record: Record, said: str) -> bool:
+        saved = await store.save([record], said)
+        if saved:
+            store.go_on(PAGE)
+        return saved
+
+    start = entry.opened(form, last_units(store.snapshot, form))
+    return EntryPad(form, start, write, PAGE, key=f"incident-entry-{form.key}")
+
+
+@ft.component
+@guarded
+def Acts(view: IncidentView) -> ft.Control:
+    """Return the acts: one tap ticks one off, with its time."""
+    store = use_store()
+
+    def tick(act: Act) -> basics.Handler:
+        return basics.does(
+            _happened, store, view.run, IncidentEvent.ACT_DONE, act.text.rstrip("."), act=act.key
+        )
+
+    return basics.column(
+        basics.heading(TEXTS["acts_title"], level=2),
+        *(
+            basics.state_line("good", act.text, key=f"done-{act.key}")
+            if act.done
+            else basics.list_button(
+                act.text, "", tick(act), key=f"act-{act.key}", icon=ft.Icons.CHECK_CIRCLE_OUTLINE
+            )
+            for act in view.acts
+        ),
+        spacing=theme.GAP,
+    )
+
+
+@ft.component
+@guarded
+def Notes(view: IncidentView) -> ft.Control:
+    """Return the notes and a field for one more."""
+    store = use_store()
+    words, set_words = ft.use_state("")
+
+    async def keep(_event: Any) -> None:
+        text = words.strip()
+        if text and await _happened(
+            store, view.run, IncidentEvent.NOTED, TEXTS["note_saved"], note=text
+        ):
+            set_words("")
+
+    def typed(event: Any) -> None:
+        store.version.hold(held=True)
+        set_words(event.control.value or "")
+
+    return basics.column(
+        basics.heading(TEXTS["notes_title"], level=2),
+        *(basics.paragraph(text) for text in view.notes),
+        ft.TextField(
+            label=TEXTS["note_hint"],
+            value=words,
+            multiline=True,
+            min_lines=2,
+            max_lines=6,
+            max_length=2000,
+            text_size=theme.BODY,
+            on_change=typed,
+            key="incident-note",
+        ),
+        basics.side_button(TEXTS["note_save"], keep, key="keep-note"),
+        spacing=10,
+    )
+
+
+@ft.component
+@guarded
+def End(view: IncidentView) -> ft.Control:
+    """Return what ending it waits for, and the two answers that end it."""
+    store = use_store()
+    asking, set_asking = ft.use_state("")
+    return basics.column(
+        basics.heading(TEXTS["end_title"], level=2),
+        basics.paragraph(TEXTS["end_rule"]),
+        *([basics.paragraph(TEXTS["end_waits"])] if view.waits else []),
+        *(basics.state_line("warn", text) for text in view.waits),
+        *_answers(store, view, asking, set_asking),
+        spacing=10,
+    )
+
+
+def _answers(
+    store: Store, view: IncidentView, asking: str, set_asking: Callable[[Any], None]
+) -> list[ft.Control]:
+    if asking:
+        event = IncidentEvent.ENDED if asking == "end" else IncidentEvent.NO_OVERDOSE
+        said = TEXTS["ended" if asking == "end" else "was_none"]
+        return [
+            basics.sheet(
+                basics.paragraph(TEXTS[f"{asking}_sure"]),
+                basics.side_button(
+                    TEXTS[f"{asking}_sure_yes"],
+                    basics.does(_happened, store, view.run, event, said),
+                    key="sure-yes",
+                    danger=True,
+                ),
+                basics.side_button(
+                    TEXTS["keep_running"], lambda _event: set_asking(""), key="sure-no"
+                ),
+                edge=theme.DANGER,
+            )
+        ]
+    found: list[ft.Control] = []
+    if not view.waits:
+        found += [
+            basics.paragraph(TEXTS["end_ask"]),
+            basics.side_button(
+                TEXTS["end_yes"], lambda _event: set_asking("end"), key="end-incident"
+            ),
+        ]
+    found.append(
+        basics.side_button(TEXTS["none_ask"], lambda _event: set_asking("none"), key="was-none")
+    )
+    return found
+
+
+def _use_ticking(store: Store, *, runs: bool) -> None:
+    """Draw the clock anew now and then while an incident runs."""
+
+    async def tick() -> None:
+        while True:
+            await asyncio.sleep(TICK_SECONDS)
+            store.refresh_if_ready()
+
+    task = ft.use_ref(None)
+
+    def begin() -> None:
+        if runs:
+            task.current = asyncio.create_task(tick())
+
+    def end() -> None:
+        if task.current is not None:
+            task.current.cancel()
+            task.current = None
+
+    ft.use_effect(begin, dependencies=[runs], cleanup=end)

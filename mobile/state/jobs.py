@@ -1,0 +1,299 @@
+"""What comes when: the page, one job's page, and the few lines of Today."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Final
+
+from engine.facts import THROUGH_VESSEL
+from engine.job_codes import Job, JobCode
+from engine.job_forecasts import Due
+from engine.jobs import Jobs, jobs
+from engine.records import Delivery, JobChoice
+from mobile.procedures import all_procedures
+from mobile.state.sentences import date, days, told
+from mobile.state.snapshot import Snapshot, Tone
+from mobile.texts.jobs import TEXTS
+from mobile.texts.stock import TEXTS as STOCK
+
+# What Today may speak of; the rest waits on its own page.
+_FOR_TODAY: Final = (
+    Job.REFILL_FRESH_WATER,
+    Job.REFILL_LIME,
+    Job.STRENGTH_CHECK,
+    Job.PUMP_CHECK,
+    Job.BUY_POWDER,
+    Job.BUY_SOLUTION,
+    Job.BUY_KIT,
+    Job.EXPORT,
+)
+SOON_DAYS: Final = 30.0
+TODAY_DAYS: Final = 7.0
+TODAY_COUNT: Final = 3
+INTERVALS_DAYS: Final = (3.0, 7.0, 14.0, 30.0, 90.0, 180.0, 365.0)
+SNOOZES_DAYS: Final = (1.0, 3.0, 7.0, 30.0)
+REASONS: Final = ("why_time", "why_parts", "why_away", "why_fine")
+# Where a job is done: a guided procedure where there is one, else the entry that shows it.
+_PROCEDURE: Final = {
+    Job.RECHARGE: "recharge_vessel",
+    Job.REFILL_LIME: "lime_reservoir",
+    Job.STRENGTH_CHECK: "strength_conductivity",
+    Job.PUMP_CHECK: "pump_check",
+    Job.PUMP_TUBE: "tube_change",
+    Job.VESSEL_CLEAN: "clean_scale",
+    Job.RESERVOIR_CLEAN: "clean_scale",
+    Job.OUTLET_TIP: "clean_scale",
+    Job.TOP_OFF_LOOK: "safety_check",
+    Job.OUTLET_LOOK: "safety_check",
+    Job.CHECK_VALVE_LOOK: "safety_check",
+    Job.PH_CALIBRATE: "meter_checks",
+    Job.METERS_CHECK: "meter_checks",
+    Job.REAGENT_CHECK: "meter_checks",
+}
+_ENTRY: Final = {
+    Job.REFILL_FRESH_WATER: "/record/refill",
+    Job.REFILL_LIME: "/record/refill",
+    Job.RECHARGE: "/record/recharge",
+    Job.BUY_POWDER: "/record/powder_stock",
+    Job.BUY_SOLUTION: "/record/supply_solution",
+    Job.BUY_KIT: "/record/supply_kit",
+    Job.RETUNE: "/plan/year",
+    Job.STRENGTH_CHECK: "/record/strength_conductivity",
+    Job.PUMP_CHECK: "/record/pump_check",
+    Job.VESSEL_CLEAN: "/record/vessel_emptied",
+    Job.RESERVOIR_CLEAN: "/record/vessel_emptied",
+    Job.POWDER_PACK: "/record/pack_opened",
+    Job.REAGENT_NEW: "/record/supply_kit",
+    Job.EXPORT: "/setup",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobLine:
+    """One job in a list."""
+
+    job: str  # the code; the list's key
+    title: str
+    when: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobsView:
+    """The page, in the order of reading."""
+
+    tone: Tone
+    lead: str
+    due: tuple[JobLine, ...]
+    coming: tuple[JobLine, ...]
+    later: tuple[JobLine, ...]
+    unknown: tuple[JobLine, ...]
+    daily: tuple[str, ...]
+    off: tuple[JobLine, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobView:
+    """One job's page."""
+
+    job: str
+    title: str
+    when: str
+    why: tuple[str, ...]
+    route: str  # where it is done; empty where it is only marked
+    may_mark: bool
+    intervals: tuple[tuple[str, str, bool], ...]  # (days or "", words, taken)
+    is_snoozed: bool
+    is_off: bool
+
+
+def found_jobs(snapshot: Snapshot, *, by_season: bool = False) -> Jobs:
+    """Return what comes due; nothing where there is no decision."""
+    care = None
+    if snapshot.ahead is not None:
+        care = snapshot.ahead.care_by_season if by_season else snapshot.ahead.care
+    if care is None:
+        return Jobs(due=(), off=())
+    found = jobs(care, last_export=snapshot.storage.last_export)
+    if not snapshot.demo:
+        return found
+    return replace(found, due=tuple(due for due in found.due if due.job is not Job.EXPORT))
+
+
+def jobs_page(snapshot: Snapshot) -> JobsView:
+    """Return the page."""
+    found = found_jobs(snapshot, by_season=True)
+    known = [due for due in found.due if not is_unknown(due)]
+    due = sorted((d for d in known if d.days.low <= 0.0), key=_pressing)
+    coming = [d for d in known if d.days.low > 0.0]
+    unknown = [d for d in found.due if is_unknown(d)]
+    return JobsView(
+        tone="warn" if any(d.days.high < 0.0 for d in due) else "note" if due else "good",
+        lead=_lead(snapshot, due, coming),
+        due=tuple(_line(snapshot, d) for d in due),
+        coming=tuple(_line(snapshot, d) for d in coming if d.days.low <= SOON_DAYS),
+        later=tuple(_line(snapshot, d) for d in coming if d.days.low > SOON_DAYS),
+        unknown=tuple(_line(snapshot, d) for d in unknown),
+        daily=_daily(snapshot),
+        off=tuple(
+            JobLine(job=job, title=TEXTS[f"name_{job}"], when="", why="") for job in found.off
+        ),
+    )
+
+
+def _pressing(due: Due) -> tuple[bool, float]:
+    """Return the order of what is due: the tank first, the copy of the records last."""
+    return due.job is Job.EXPORT, due.days.high
+
+
+def is_unknown(due: Due) -> bool:
+    """Tell whether care was never recorded and would long be due: perhaps it was done."""
+    return due.reasons[0].code == JobCode.SINCE_START and due.days.low <= 0.0
+
+
+def _lead(snapshot: Snapshot, due: list[Due], coming: list[Due]) -> str:
+    if len(due) == 1:
+        return TEXTS["one_due"].format(job=named(due[0]))
+    if due:
+        return TEXTS["some_due"].format(count=len(due), job=named(due[0]))
+    if not coming:
+        return TEXTS["none_due"]
+    first = coming[0]
+    return TEXTS["none_due_next"].format(job=named(first), when=when_due(first, snapshot.now))
+
+
+def named(due: Due) -> str:
+    """Return the job's name, with what is to be bought."""
+    name = TEXTS[f"name_{due.job}"]
+    return f"{name}: {STOCK[f'item_{due.item}'].lower()}" if due.item else name
+
+
+def when_due(due: Due, now: datetime) -> str:
+    """Return when a job is due, by date, as a span where that is what is known."""
+    low, _, high = due.days
+    first, last = (date(now + timedelta(days=value), now) for value in (low, high))
+    if is_unknown(due):
+        return TEXTS["when_never"]
+    if high < 0.0:
+        return TEXTS["when_late"].format(date=last)
+    if low <= 0.0:
+        return TEXTS["when_until"].format(date=last) if high >= 1.0 else TEXTS["when_now"]
+    if first == last:
+        return TEXTS["when_on"].format(date=first)
+    return TEXTS["when_between"].format(low=first, high=last)
+
+
+def why_due(snapshot: Snapshot, due: Due) -> tuple[str, ...]:
+    """Return why, in sentences."""
+    return tuple(
+        told(TEXTS, found.code, _named_item(dict(found.numbers)), snapshot.alkalinity_unit)
+        for found in due.reasons
+    )
+
+
+def _named_item(numbers: dict[str, float | str]) -> dict[str, float | str]:
+    item = numbers.get("item")
+    return numbers if item is None else {**numbers, "item": STOCK[f"item_{item}"]}
+
+
+def _line(snapshot: Snapshot, due: Due) -> JobLine:
+    return JobLine(
+        job=due.job,
+        title=named(due),
+        when=when_due(due, snapshot.now),
+        why=" ".join(why_due(snapshot, due)),
+    )
+
+
+def _daily(snapshot: Snapshot) -> tuple[str, ...]:
+    setup = snapshot.setup
+    if setup is None:
+        return ()
+    keys = ["daily_animals", "daily_pH"]
+    if setup.delivery in THROUGH_VESSEL:
+        keys.append("daily_bar")
+    if setup.delivery is Delivery.DRIP:
+        keys.append("daily_drip")
+    return tuple(TEXTS[key] for key in keys)
+
+
+def for_today(snapshot: Snapshot) -> tuple[str, ...]:
+    """Return the few jobs that Today names beside the next test, soonest first."""
+    near = [
+        due
+        for due in found_jobs(snapshot).due
+        if due.job in _FOR_TODAY and not is_unknown(due) and due.days.low <= TODAY_DAYS
+    ]
+    return tuple(f"{named(due)}: {when_due(due, snapshot.now)}." for due in near[:TODAY_COUNT])
+
+
+def job_page(snapshot: Snapshot, code: str) -> JobView | None:
+    """Return one job's page; None where it does not come up in this system."""
+    found = found_jobs(snapshot, by_season=True)
+    due = next((d for d in found.due if d.job == code), None)
+    if due is None and code not in found.off:
+        return None
+    choice = _choice(snapshot, code)
+    by_interval = due is not None and due.by_interval
+    route = _route(Job(code))
+    return JobView(
+        job=code,
+        title=named(due) if due else TEXTS[f"name_{code}"],
+        when=when_due(due, snapshot.now) if due else "",
+        why=why_due(snapshot, due) if due else (),
+        route=route if due else "",
+        may_mark=due is not None and _is_care(Job(code)),
+        intervals=_intervals(choice) if by_interval else (),
+        is_snoozed=due is not None and due.reasons[-1].code == JobCode.SNOOZED,
+        is_off=due is None,
+    )
+
+
+def _choice(snapshot: Snapshot, code: str) -> JobChoice | None:
+    mine = [r for r in snapshot.standing if isinstance(r, JobChoice) and r.job == code]
+    return mine[-1] if mine else None
+
+
+def choice_fields(snapshot: Snapshot, code: str, **changes: object) -> dict[str, object]:
+    """Return the fields of a choice: what held before, with these changes."""
+    choice = _choice(snapshot, code)
+    held = {
+        "interval_days": choice.interval_days if choice else None,
+        "snoozed_days": None,
+        "off": False,
+        "note": "",
+    }
+    return {"job": code, **held, **changes}
+
+
+def _intervals(choice: JobChoice | None) -> tuple[tuple[str, str, bool], ...]:
+    own = choice.interval_days if choice else None
+    usual = ("", TEXTS["interval_usual"], own is None)
+    rows = [
+        (f"{value:g}", TEXTS["interval_days"].format(days=days(value)), own == value)
+        for value in INTERVALS_DAYS
+    ]
+    return (usual, *rows)
+
+
+def _is_care(job: Job) -> bool:
+    """Tell whether the keeper may say that it is done: no entry of its own shows it."""
+    return not job.startswith("test_") and job not in (
+        Job.RECHARGE,
+        Job.REFILL_FRESH_WATER,
+        Job.REFILL_LIME,
+        Job.BUY_POWDER,
+        Job.BUY_SOLUTION,
+        Job.BUY_KIT,
+        Job.STRENGTH_CHECK,
+        Job.RETUNE,
+        Job.EXPORT,
+    )
+
+
+def _route(job: Job) -> str:
+    if job.startswith("test_"):
+        return f"/record/{job.removeprefix('test_')}"
+    guided = _PROCEDURE.get(job, "")
+    if guided in {procedure.key for procedure in all_procedures()}:
+        return f"/mix/{guided}"
+    return _ENTRY.get(job, "")

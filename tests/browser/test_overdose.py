@@ -1,0 +1,198 @@
+"""An overdose on the real build: the card over the app, Back, a kill, Python broken."""
+
+import re
+import statistics
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright
+
+from tests.browser.test_journey import doomed, first_run, kill_browser
+from tests.support.browser import (
+    Site,
+    assert_large_enough,
+    open_app,
+    phone,
+    profile,
+    record,
+    served,
+    tap,
+    until,
+    wait_installed,
+)
+from tests.support.thumb import Thumb
+
+pytestmark = pytest.mark.browser
+
+ROUNDS = 5
+# What Python and Flutter need: with these gone or damaged the app cannot start.
+PYTHON_FILES = r"^(app\.zip|pyodide/|main\.dart|canvaskit/|python_worker\.js)"
+
+
+def card_is_open(page: Page) -> bool:
+    return page.evaluate("document.getElementById('card').open")
+
+
+def open_card(page: Page) -> None:
+    tap(page, page.locator("#overdose"))
+    page.frame_locator("#card iframe").locator("h1").wait_for()
+    assert card_is_open(page)
+
+
+def test_back_closes_the_card_and_nothing_else(built_site: Site, chromium: Browser) -> None:
+    with served(built_site.path) as server, phone(chromium) as context:
+        seen = record(context, server.url)
+        page = open_app(context, server.url)
+        page.evaluate("window.location.hash = '/help'")
+        page.wait_for_timeout(500)
+        where = page.url
+        open_card(page)
+        page.frame_locator("#card iframe").get_by_role("link", name=re.compile("First aid")).click()
+        page.go_back()
+        until(page, "!document.getElementById('card').open")
+        assert page.url == where
+        open_card(page)  # and by the card's own button, with the way back as before
+        tap(page, page.locator("#card-close"))
+        until(page, "!document.getElementById('card').open")
+        page.wait_for_timeout(300)
+        assert page.url == where
+        assert page.locator("#card iframe").count() == 0
+        page.go_back()
+        page.wait_for_timeout(500)
+        assert page.url != where
+        seen.assert_clean()
+
+
+def begin_from_the_card(page: Page, thumb: Thumb) -> None:
+    open_card(page)
+    button = page.frame_locator("#card iframe").locator("#record")
+    button.scroll_into_view_if_needed()
+    assert_large_enough(button, 56)
+    button.click()
+    until(page, "!document.getElementById('card').open")
+    assert thumb.sees("First lift the lime line out of the sump.")
+    thumb.tap("Start the clock")
+    assert thumb.sees("Read next")
+
+
+def enter(thumb: Thumb, button: str, digits: str) -> None:
+    thumb.tap(button)
+    thumb.type(digits)
+    thumb.tap("Save")
+    if thumb.page.get_by_role("button", name=re.compile("^Keep ")).count():
+        thumb.tap("Keep")
+    assert thumb.sees("Read next")
+
+
+def before_the_kill(context: BrowserContext, url: str, folder: Path) -> None:
+    seen = record(context, url)
+    page = open_app(context, url)
+    wait_installed(page)
+    thumb = Thumb(page)
+    first_run(thumb)
+    begin_from_the_card(page, thumb)
+    thumb.tap("Put on gloves and goggles.")
+    assert thumb.sees("Put on gloves and goggles. Done at")
+    page.evaluate("window.location.hash = '/incident'")
+    enter(thumb, "Enter alkalinity", "11.2")
+    enter(thumb, "Enter pH", "8.9")
+    seen.assert_clean()
+    assert kill_browser(folder) > 1
+
+
+def test_killed_in_the_middle_of_an_overdose_it_resumes_without_the_network(
+    playwright: Playwright, built_site: Site, tmp_path: Path
+) -> None:
+    folder = tmp_path / "profile"
+    with served(built_site.path) as site:
+        with doomed(playwright, folder) as context:
+            before_the_kill(context, site.url, folder)
+        site.stop()
+        with profile(playwright, folder) as context:
+            seen = record(context, site.url)
+            page = open_app(context, site.url)
+            thumb = Thumb(page)
+            assert thumb.sees("Overdose since")
+            thumb.tap("Go on")
+            assert thumb.sees("Read next")
+            assert thumb.sees("Put on gloves and goggles. Done at"), thumb.text()
+            assert thumb.sees(re.compile("alkalinity 11.2 dKH")), thumb.text()
+            assert thumb.sees(re.compile("pH 8.90")), thumb.text()
+            seen.assert_clean()
+
+
+SPOIL = """async ([pattern, how]) => {
+  const versions = await caches.open('sumpside-versions/');
+  const keys = (await versions.keys()).filter(({ url }) => url.includes('.version/'));
+  const files = await (await versions.match(keys[0])).json();
+  const blobs = await caches.open('sumpside-blobs/');
+  let spoiled = 0;
+  for (const [name, [sha256]] of Object.entries(files)) {
+    if (!new RegExp(pattern).test(name)) continue;
+    const key = `/.blob/${sha256}`;
+    if (how === 'removed') await blobs.delete(key);
+    else await blobs.put(key, new Response('spoiled'));
+    spoiled += 1;
+  }
+  return spoiled;
+}"""
+
+
+@pytest.mark.parametrize("how", ["removed", "corrupted"])
+def test_the_card_opens_offline_with_its_figures_when_python_cannot_start(
+    playwright: Playwright, built_site: Site, tmp_path: Path, how: str
+) -> None:
+    with served(built_site.path) as site:
+        with profile(playwright, tmp_path / "profile") as context:
+            page = open_app(context, site.url)
+            wait_installed(page)
+            first_run(Thumb(page))
+            until(page, "caches.match('/figures.json', {cacheName: 'sumpside-figures'})")
+            assert page.evaluate(SPOIL, [PYTHON_FILES, how]) >= 5
+        site.stop()
+        with profile(playwright, tmp_path / "profile") as context:
+            page = context.new_page()
+            page.goto(site.url)
+            page.wait_for_selector("html[data-state=failed]", timeout=60_000, state="attached")
+            tap(page, page.locator("#overdose"))
+            page.wait_for_url("**/emergency.html")
+            page.locator("#own").wait_for()
+            own = page.locator("#own").inner_text().replace("\u00a0", " ")
+            assert "Journey" in own
+            assert "Net water about 450 L" in own
+            assert page.get_by_text("Lift the lime line OUT of the sump.").is_visible()
+
+
+def first_contentful_paint_ms(page: Page, url: str) -> float:
+    page.goto(url)
+    entry = "performance.getEntriesByName('first-contentful-paint')[0]"
+    until(page, f"Boolean({entry})")
+    return page.evaluate(f"{entry}.startTime")
+
+
+def app_drawn_ms(page: Page, url: str) -> float:
+    page.goto(url)
+    until(page, "document.documentElement.dataset.state === 'running'", 60_000)
+    return page.evaluate("performance.now()")
+
+
+def test_the_card_is_painted_long_before_the_app(
+    playwright: Playwright, built_site: Site, tmp_path: Path
+) -> None:
+    with served(built_site.path) as site:
+        with profile(playwright, tmp_path / "profile") as context:
+            wait_installed(open_app(context, site.url))
+        site.stop()
+        card, shell, app = [], [], []
+        for _ in range(ROUNDS):
+            with profile(playwright, tmp_path / "profile") as context:
+                page = context.new_page()
+                card.append(first_contentful_paint_ms(page, site.url + "emergency.html"))
+                shell.append(first_contentful_paint_ms(page, site.url))
+                app.append(app_drawn_ms(page, site.url))
+    by_shell = statistics.median(c / s for c, s in zip(card, shell, strict=True))
+    by_app = statistics.median(c / a for c, a in zip(card, app, strict=True))
+    print(
+        f"card's first paint: {by_shell:.2f} of the app's first paint, {by_app:.3f} of its screen"
+    )
+    assert by_app < 0.5

@@ -1,0 +1,36 @@
+"""The storage contract on the stores of real browsers."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.mobile.storage.contract import CONTRACT
+from tests.support import engines
+from tests.support.browser import Site
+from tests.support.engines import Engine, running, storage_page
+
+pytestmark = pytest.mark.browser
+
+
+def check_contract(engine: Engine, site: Site, folder: Path) -> None:
+    failed = []
+    with (
+        storage_page(site.path, folder) as page,
+        running(engine, folder / "profile", page, job="contract"),
+    ):
+        done = 0
+        while True:
+            found = page.next()
+            if "done" in found:
+                break
+            done += 1
+            failed += [] if found["ok"] else [found]
+    assert failed == []
+    assert done == len(CONTRACT)
+
+
+@pytest.mark.parametrize(
+    "engine", [engines.CHROMIUM, engines.CHROMIUM_IDB], ids=["opfs", "indexeddb"]
+)
+def test_chromium_keeps_the_contract(engine: Engine, built_site: Site, tmp_path: Path) -> None:
+    check_contract(engine, built_site, tmp_path)
