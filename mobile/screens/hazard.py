@@ -43,7 +43,7 @@ def HazardPage() -> ft.Control:
         *_section("cases_title", [Case(each, key=f"case-{each.key}") for each in view.cases]),
         *_section("unknown_title", [basics.state_line("warn", text) for text in view.unknown]),
         *_section("basis_title", [basics.paragraph(text, quiet=True) for text in view.basis]),
-        basics.side_button(APP["back"], lambda _event: store.go("/plan"), key="to-plan"),
+        basics.side_button(APP["back"], lambda _event: store.go("/plan"), key="back"),
         spacing=20,
     )
 

@@ -141,10 +141,8 @@ def test_stored_figures_are_shown_with_volumes_and_phones(
     assert "Kettle House" in own
     assert "Net water about 450 L, between 405 L and 495 L." in own
     for row in (
-        (
-            r"10 %\s+45 L \(41 L to 50 L\)\s+pH about 8.92 \(8.90 to 8.95\), "
-            r"alkalinity 10.7 to 11.1 dKH"
-        ),
+        r"10 %\s+45 L \(41 L to 50 L\)\s+pH about 8.92 \(8.90 to 8.95\)",
+        r"alkalinity 10.7 to 11.1 dKH",
         r"50 %\s+225 L \(203 L to 248 L\)\s+pH about 8.60",
         r"Last readings\s+pH 8.31, \d+ \w+ \d{4}",
     ):

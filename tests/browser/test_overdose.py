@@ -24,7 +24,7 @@ from tests.support.thumb import Thumb
 
 pytestmark = pytest.mark.browser
 
-ROUNDS = 5
+ROUNDS = 6
 # What Python and Flutter need: with these gone or damaged the app cannot start.
 PYTHON_FILES = r"^(app\.zip|pyodide/|main\.dart|canvaskit/|python_worker\.js)"
 
@@ -184,11 +184,12 @@ def test_the_card_is_painted_long_before_the_app(
             wait_installed(open_app(context, site.url))
         site.stop()
         card, shell, app = [], [], []
-        for _ in range(ROUNDS):
+        paints = [(card, site.url + "emergency.html"), (shell, site.url)]
+        for number in range(ROUNDS):  # who comes first in a cold browser changes every round
             with profile(playwright, tmp_path / "profile") as context:
                 page = context.new_page()
-                card.append(first_contentful_paint_ms(page, site.url + "emergency.html"))
-                shell.append(first_contentful_paint_ms(page, site.url))
+                for found, url in paints if number % 2 else reversed(paints):
+                    found.append(first_contentful_paint_ms(page, url))
                 app.append(app_drawn_ms(page, site.url))
     by_shell = statistics.median(c / s for c, s in zip(card, shell, strict=True))
     by_app = statistics.median(c / a for c, a in zip(card, app, strict=True))

@@ -121,7 +121,7 @@ def test_overdose_opens_by_touch_over_the_running_app(built_site: Site, chromium
         tap(page, page.locator("#overdose"))
         card = page.frame_locator("#card iframe")
         card.get_by_text("Lift the lime line OUT of the sump.").wait_for()
-        assert not card.locator("#leave").is_visible()
+        card.locator("#leave").wait_for(state="hidden")
         close = page.get_by_role("button", name="Close")
         assert_large_enough(close, 56)
         tap(page, close)

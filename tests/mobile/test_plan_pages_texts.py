@@ -51,7 +51,8 @@ def test_run_time_and_clock_are_as_set_on_a_timer():
     assert run_time(316.9) == "316 s (5 min 16 s)"
     assert run_time(42.0) == "42 s"
     assert clock(21.5) == "21:30"
-    assert clock(24.0) == "0:00"
+    assert clock(24.0) == "24:00", "a lamp may burn until the end of the day"
+    assert clock(24.5) == "0:30"
 
 
 def test_alkalinity_has_the_keepers_own_band_and_others_the_usual_one():

@@ -83,7 +83,7 @@ WAITS = {
     "drip_setup": {"ten_minutes": (10, 10), "one_hour": (50, 60), "night": (360, 600)},
     "make_two_part": {},
     "pump_check": {},
-    "strength_conductivity": {"settle": (720, 720), "same": (5, 10)},
+    "strength_conductivity": {"settle": (720, 720)},
     "strength_dilution": {},
     "strength_titration": {},
     "safety_check": {"still": (2, 2)},

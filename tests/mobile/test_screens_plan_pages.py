@@ -217,7 +217,7 @@ async def test_drift_stands_on_today_and_leads_to_causes_and_their_measurements(
     await app.tap("to-drift")
     assert app.path == "/plan/drift"
     assert app.says("1. Likely")
-    assert app.says("It would explain about 99 % of the drift.")
+    assert app.says("It would explain about 98 % of the drift.")
     ways = [c.key for c in app.screen.controls() if str(c.key or "").startswith("measure-")]
     assert len(set(ways)) >= 5
     for way in sorted(set(ways)):

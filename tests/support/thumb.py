@@ -43,7 +43,7 @@ class Thumb:
         """Touch a destination of the bottom bar."""
         tab = self.page.get_by_role("button", name=re.compile(rf"^(Open:\s*)?{name}$"))
         tab.first.wait_for(state="attached", timeout=15_000)
-        box = tab.first.bounding_box()
+        box = self._at_rest(tab.first)
         assert box
         self.page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
         self.taps += 1

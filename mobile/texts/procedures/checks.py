@@ -62,14 +62,18 @@ TEXTS: Final[dict[str, str]] = {
     "conductivity_clear_clear": "Both clear",
     "conductivity_clear_milky": "One is milky",
     "conductivity_clear_milky_why": "Let it settle until it is clear, then go on.",
-    "conductivity_same": "Let both samples stand side by side for 10 minutes.",
-    "conductivity_same_note": "They must have the same temperature. Keep them closed.",
-    "conductivity_degC": "Measure the temperature of both samples.",
-    "conductivity_degC_note": "More than 1 °C apart: let them stand longer.",
+    "conductivity_same": "Are both samples within 1 °C of each other?",
+    "conductivity_same_note": "One degree apart already changes the ratio by 2 %.",
+    "conductivity_same_same": "Yes, I measured both",
+    "conductivity_same_apart": "No, or not measured",
+    "conductivity_same_apart_why": (
+        "Let them stand side by side, closed, until they are. Then measure again."
+    ),
+    "conductivity_degC": "Enter the temperature of both samples.",
     "conductivity_rinse_1": "Rinse the meter's probe with RO/DI water.",
     "conductivity_saturated": "Read the meter in your own saturated sample.",
     "conductivity_saturated_note": (
-        "True saturated limewater reads about 8 at 25 °C. The ratio counts, not this number."
+        "Saturated limewater really reads about 8 mS/cm at 25 °C. The ratio counts, not this number."
     ),
     "conductivity_rinse_2": "Rinse the probe again with RO/DI water.",
     "conductivity_reading": "Read the meter in the sample from the sump.",

@@ -10,7 +10,7 @@ TEXTS: Final[dict[str, str]] = {
     "commission_risk_2": "A siphon shows only when the plug is pulled.",
     "commission_risk_3": "A blocked outlet lifts the lid of a sealed vessel.",
     "commission_plain": "Is no powder in the vessel, the container or the lines?",
-    "commission_plain_none": "None, only water",
+    "commission_plain_none": "Only plain water is in",
     "commission_plain_some": "Some may be",
     "commission_plain_some_why": (
         "Empty and rinse everything first. This trial is for plain water only."
