@@ -61,6 +61,7 @@ class JobCode(StrEnum):
     REFILL = "job_refill"
     RECHARGE = "job_recharge"
     RECHARGE_NOW = "job_recharge_now"
+    FOUND_WEAK = "job_found_weak"
     WEAK_NOW = "job_weak_now"
     BUY = "job_buy"
     BUY_NOW = "job_buy_now"

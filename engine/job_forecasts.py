@@ -184,6 +184,8 @@ def _recharge(ahead: Ahead) -> Due | None:
     numbers = {"weak_low_days": weak.low, "weak_high_days": weak.high}
     code = JobCode.RECHARGE if due.best > 0.0 else JobCode.RECHARGE_NOW
     code = JobCode.WEAK_NOW if weak.high <= 0.0 else code
+    if powder.found_weak:
+        due, code = Span(0.0, 0.0, 0.0), JobCode.FOUND_WEAK
     return Due(
         job=Job.RECHARGE, days=due, last=powder.since, reasons=(job_reason(code, **numbers),)
     )

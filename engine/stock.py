@@ -90,6 +90,7 @@ class Powder:
     days_to_recharge: Estimate  # until a quarter of the charge is left
     old_bed_g: float  # sludge and leftovers since the last empty-out, this charge's own left out
     checked: bool  # a strength check since the recharge narrowed the interval
+    found_weak: bool  # the last check since the recharge was weak, whatever the balance says
     weak_despite_powder: bool  # the last check was weak although powder should be there
     course: tuple[tuple[float, Span], ...]  # days from now -> g left, from the charge to its end
     shelf: Quantity | None  # g of powder on the shelf, None when never counted
@@ -201,6 +202,7 @@ def _powder(use: _InUse, emptied: datetime | None) -> Powder:
         days_to_recharge=estimate(due, "day"),
         old_bed_g=_old_bed_g(use, emptied),
         checked=bool(checks),
+        found_weak=last_weak,
         weak_despite_powder=last_weak and spent.low > 0.0,
         course=_course(use, believed, usable.best, checked=bool(checks)),
         shelf=_shelf(use.facts),

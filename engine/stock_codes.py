@@ -14,6 +14,7 @@ class StockCode(StrEnum):
     VESSEL_BALANCE_NARROWED = "stock_vessel_balance_narrowed"
     RUNS_WEAK = "stock_runs_weak"
     RUNS_WEAK_LATER = "stock_runs_weak_later"
+    FOUND_WEAK = "stock_found_weak"
     RUN_OUT = "stock_run_out"
     WEAK_DESPITE_POWDER = "stock_weak_despite_powder"
     OLD_BED = "stock_old_bed"

@@ -26,6 +26,8 @@ def in_use_reasons(decision: Decision) -> tuple[Reason, ...]:
 
 def _runs_weak(powder: Powder) -> Reason:
     days = powder.days_left.floats("day")
+    if powder.found_weak:
+        return stock_reason(StockCode.FOUND_WEAK)
     if days.high <= 0.0:
         return stock_reason(StockCode.RUN_OUT)
     code = StockCode.RUNS_WEAK_LATER if days.low >= LONGEST_DAYS else StockCode.RUNS_WEAK

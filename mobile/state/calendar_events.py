@@ -40,7 +40,7 @@ def _event(snapshot: Snapshot, due: Due) -> Event:
         uid="-".join(part for part in parts if part) + "@sumpside",
         title=named(due),
         about=TEXTS["event_about"].format(
-            why=" ".join(why_due(snapshot, due)), date=date(snapshot.now, snapshot.now)
+            why=" ".join(why_due(due)), date=date(snapshot.now, snapshot.now)
         ),
         starts=_starts(snapshot, due),
     )

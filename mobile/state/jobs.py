@@ -182,12 +182,9 @@ def when_due(due: Due, now: datetime) -> str:
     return TEXTS["when_between"].format(low=first, high=last)
 
 
-def why_due(snapshot: Snapshot, due: Due) -> tuple[str, ...]:
+def why_due(due: Due) -> tuple[str, ...]:
     """Return why, in sentences."""
-    return tuple(
-        told(TEXTS, found.code, _named_item(dict(found.numbers)), snapshot.alkalinity_unit)
-        for found in due.reasons
-    )
+    return tuple(told(TEXTS, found.code, _named_item(dict(found.numbers))) for found in due.reasons)
 
 
 def _named_item(numbers: dict[str, float | str]) -> dict[str, float | str]:
@@ -200,7 +197,7 @@ def _line(snapshot: Snapshot, due: Due) -> JobLine:
         job=due.job,
         title=named(due),
         when=when_due(due, snapshot.now),
-        why=" ".join(why_due(snapshot, due)),
+        why=" ".join(why_due(due)),
     )
 
 
@@ -239,7 +236,7 @@ def job_page(snapshot: Snapshot, code: str) -> JobView | None:
         job=code,
         title=named(due) if due else TEXTS[f"name_{code}"],
         when=when_due(due, snapshot.now) if due else "",
-        why=why_due(snapshot, due) if due else (),
+        why=why_due(due) if due else (),
         route=route if due else "",
         may_mark=due is not None and _is_care(Job(code)),
         intervals=_intervals(choice) if by_interval else (),

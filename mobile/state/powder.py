@@ -19,6 +19,7 @@ from mobile.state.snapshot import Snapshot, Tone
 from mobile.texts.stock import TEXTS
 
 _TONES: Final[dict[str, Tone]] = {
+    StockCode.FOUND_WEAK: "warn",
     StockCode.RUN_OUT: "warn",
     StockCode.RUNS_WEAK: "note",
     StockCode.RUNS_WEAK_LATER: "good",
@@ -87,6 +88,8 @@ def summary(snapshot: Snapshot) -> str:
     if not isinstance(found, Powder) or found.container is not Container.VESSEL:
         return ""
     low, _, high = found.days_left.floats("day")
+    if found.found_weak:
+        return TEXTS["powder_summary_weak"]
     if high <= 0.0:
         return TEXTS["powder_summary_spent"]
     numbers = _dated({"weak_low_days": low, "weak_high_days": high}, snapshot.now)

@@ -56,6 +56,9 @@ TEXTS: Final[dict[str, str]] = {
     "job_recharge_now": (
         "About a quarter of the charge is left. It runs weak in {weak_low_days} to {weak_high_days}."
     ),
+    "job_found_weak": (
+        "Your last check found the limewater weak. Look at the stirring, then recharge by day."
+    ),
     "job_weak_now": "By the balance the powder is spent. Check the strength, then recharge by day.",
     "job_buy": (
         "Shelf and vessel last {empty_low_days} to {empty_high_days}. A delivery takes {lead_days}."

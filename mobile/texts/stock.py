@@ -22,6 +22,9 @@ TEXTS: Final[dict[str, str]] = {
         "The limewater runs weak between {weak_low_date} and {weak_high_date}: in {weak_low_days} to {weak_high_days}."
     ),
     "stock_runs_weak_later": "The powder in use lasts {weak_low_days} or more.",
+    "stock_found_weak": (
+        "Your last check found the limewater weak. Look at the stirring, then recharge by day."
+    ),
     "stock_run_out": "By the balance the powder in use is spent. Check the strength, then recharge.",
     "stock_weak_despite_powder": (
         "The last check was weak although powder should be there. Look first: does the bar turn, is the bed stirred?"
@@ -111,6 +114,7 @@ TEXTS: Final[dict[str, str]] = {
     "powder_plot_low": "low end",
     "powder_plot_high": "high end",
     "powder_summary": "Runs weak between {weak_low_date} and {weak_high_date}",
+    "powder_summary_weak": "Your last check found it weak",
     "powder_summary_spent": "Spent by the balance: check the strength",
     "way_powder_stock": "Record powder bought or counted",
     "way_pack_opened": "Record a pack opened",

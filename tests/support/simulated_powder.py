@@ -5,13 +5,16 @@ the log holds only what a keeper would see.
 """
 
 import random
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
+from engine.decision import decide
 from engine.facts import gather
 from engine.inputs import recorded_inputs
 from engine.limewater import saturated_alkalinity_meq_per_L
 from engine.records import Record
+from engine.shelf import Shelf as ShelfNow
+from engine.shelf import shelf_now
 from engine.stock import Powder, powder_now
 from engine.strength import strength_now
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog
@@ -105,7 +108,57 @@ class Vessel:
         return found
 
 
-def _renamed(record: Record, number: int) -> Record:
-    from dataclasses import replace
+class Shelf:
+    """A shelf with one purchase, used by recharges of a fortnight until it is empty."""
 
+    def __init__(self, seed: int) -> None:
+        draw = random.Random(seed)
+        self.lead = draw.choice((3.0, 7.0, 14.0, 21.0))
+        litres = draw.uniform(2.0, 8.0)
+        fortnight = 14.0 * litres * saturated_alkalinity_meq_per_L(24.0) / MEQ_PER_G
+        self.powder_g = draw.uniform(3.0, 10.0) * fortnight
+        # what a recharge really takes: scale, powder and the keeper's rounding
+        self.takes = [fortnight * draw.uniform(1.0, 1.25) for _ in range(40)]
+        self.litres = litres
+
+    def records(self, day: float) -> list[Record]:
+        """Return the log of so many days after the purchase."""
+        log = KeeperLog(now=NOW + timedelta(days=day))
+        log.setup(day + 60.0, powder_lead_days=self.lead).pump(day + 60.0, self.litres)
+        log.stock(day, self.powder_g, counted=False)
+        left = self.powder_g
+        for number, grams in enumerate(self.takes):
+            if number * 14.0 > day or left < grams:
+                break
+            log.recharge(day - number * 14.0, grams)
+            left -= grams
+        return log.records
+
+    def day_empty(self) -> float:
+        """Return the day on which a recharge finds too little on the shelf."""
+        left = self.powder_g
+        for number, grams in enumerate(self.takes):
+            if left < grams:
+                return number * 14.0
+            left -= grams
+        raise AssertionError("never empty")
+
+    def warned_days_ahead(self) -> float:
+        """Return the days from the first call to order until the shelf fails a recharge."""
+        day, empty = 0.0, self.day_empty()
+        while day < empty:
+            moment = NOW + timedelta(days=day)
+            records = self.records(day)
+            decision = decide(records, system=SYSTEM, now=moment)
+            facts = gather(records, system=SYSTEM, now=moment)
+            found = shelf_now(decision, facts, None)
+            assert isinstance(found, ShelfNow), found
+            assert found.reorder_days is not None
+            if found.reorder_days <= 0.0:
+                return empty - day
+            day += 1.0
+        return 0.0
+
+
+def _renamed(record: Record, number: int) -> Record:
     return replace(record, id=f"{SYSTEM}:{number + 1}")
