@@ -98,9 +98,7 @@ def mix_view(
         tools=tuple(TEXTS[key] for key in procedure.tools),
         risks=tuple(TEXTS[key] for key in procedure.risks),
         hazards=_hazards(procedure),
-        first_aid=tuple(
-            FIRST_AID[key] for code in procedure.hazards for key in CALLED_FOR_BY[code]
-        ),
+        first_aid=_first_aid(procedure),
         warnings=(_missing(missing),) if missing else (),
         paused=_paused(at, now),
         options=() if missing else (MixOption(label=TEXTS["mix_start"], answer=START),),
@@ -190,6 +188,12 @@ def _hazards(procedure: Procedure) -> tuple[str, ...]:
         return ()
     signal = "signal" if DANGER & set(procedure.hazards) else "signal_warning"
     return (f"{HAZARDS[signal]}:", *(HAZARDS[code] for code in procedure.hazards))
+
+
+def _first_aid(procedure: Procedure) -> tuple[str, ...]:
+    """Return the first aid that the hazards call for, the eyes first."""
+    called = {key for code in procedure.hazards for key in CALLED_FOR_BY[code]}
+    return tuple(words for key, words in FIRST_AID.items() if key in called)
 
 
 def _options(at: Progress, step: Step, facts: Facts, now: datetime) -> tuple[MixOption, ...]:

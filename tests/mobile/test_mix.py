@@ -37,6 +37,12 @@ def test_start_page_shows_hazards_and_all_steps_ahead():
     assert "Weigh 110 g of powder into the jar, on the scale." in page.read_ahead
 
 
+def test_first_aid_for_the_eyes_comes_first_and_nothing_twice():
+    page = view(Log(PROCEDURE, NOW))
+    assert page.first_aid[0].startswith("In the eyes: rinse at once")
+    assert len(set(page.first_aid)) == len(page.first_aid) == 5
+
+
 def test_start_is_not_offered_while_a_number_is_missing():
     log = Log(PROCEDURE, NOW)
     del log.facts["largest_charge_powder_g"]
