@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from engine.demand import Balance
+from engine.demand.estimate import Balance
 from engine.errors import check_not_negative, check_positive
 from engine.reasons import Code, Reason, reason
 from engine.records import Setup
@@ -223,8 +223,8 @@ class Cap(NamedTuple):
     """One cap: its code, how it is worked out, and what its figure rests on.
 
     The sentence stands in mobile/texts/plan.py under the same code. `source` is a key of
-    `engine.sources`; TRADE is common practice, no source. Where a cap is the keeper's own limit,
-    the value that Setup offers is TRADE.
+    `engine.chemistry.sources`; TRADE is common practice, no source. Where a cap is the keeper's
+    own limit, the value that Setup offers is TRADE.
     """
 
     code: Code

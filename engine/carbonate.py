@@ -1,8 +1,8 @@
 """The carbonate system of seawater: from total alkalinity and one more quantity to all the rest.
 
-One convention set (see `engine.equilibrium`), one atmosphere, no nutrients. What the model does
-not hold: precipitation of calcium carbonate and of brucite, MgOH+ and other ion pairs beyond
-those inside the constants. Above pH_nbs 9.5 that matters and the state says so.
+One convention set (see `engine.chemistry.equilibrium`), one atmosphere, no nutrients. What the
+model does not hold: precipitation of calcium carbonate and of brucite, MgOH+ and other ion pairs
+beyond those inside the constants. Above pH_nbs 9.5 that matters and the state says so.
 """
 
 from __future__ import annotations
@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from math import log10
 from typing import TYPE_CHECKING, Final
 
-from engine.alkalinity import PH_TOTAL_RANGE, water_at
-from engine.equilibrium import constants_at
+from engine.chemistry.alkalinity import PH_TOTAL_RANGE, water_at
+from engine.chemistry.equilibrium import constants_at
 from engine.errors import InvalidQuantity, check_between, check_finite
 from engine.seawater import calcium_umol_per_kg_RT67
 
 if TYPE_CHECKING:
-    from engine.alkalinity import Water
+    from engine.chemistry.alkalinity import Water
 
 TOTAL_ALKALINITY_RANGE_UMOL_PER_KG: Final = (-10_000.0, 200_000.0)
 DIC_RANGE_UMOL_PER_KG: Final = (1e-3, 200_000.0)

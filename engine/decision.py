@@ -8,27 +8,27 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from engine.alarms import pH_in_force, pH_reasons
 from engine.caps import LimitContext, Limits, cap_values, limits_of
-from engine.cautions import cautions
-from engine.change import Change, change_for_plan, change_for_refusal
-from engine.context import limit_context
-from engine.demand import NEW_TANK_MEQ_PER_L_PER_DAY, Demand, NoDemand, estimate_demand
-from engine.dosing import DoseNeed, dose_need
+from engine.demand.estimate import NEW_TANK_MEQ_PER_L_PER_DAY, Demand, NoDemand, estimate_demand
+from engine.demand.facts import BY_PUMP, THROUGH_TOP_OFF, Facts, future_reasons, gather
+from engine.demand.inputs import Inputs, recorded_inputs
+from engine.demand.level import AlkalinityNow, alkalinity_now, net_change_now, stopping
+from engine.demand.strength import Strength, strength_now
 from engine.errors import EngineError
-from engine.evaporation import Evaporation, evaporation_now, evaporation_span
-from engine.facts import BY_PUMP, THROUGH_TOP_OFF, Facts, future_reasons, gather
-from engine.incident import incident_reason
-from engine.inputs import Inputs, recorded_inputs
-from engine.level import AlkalinityNow, alkalinity_now, net_change_now, stopping
+from engine.hazards.incident import incident_reason
 from engine.limits import Action, DosePlan, Refusal, admit, precondition, refuse
+from engine.plan.alarms import pH_in_force, pH_reasons
+from engine.plan.cautions import cautions
+from engine.plan.change import Change, change_for_plan, change_for_refusal
+from engine.plan.context import limit_context
+from engine.plan.dosing import DoseNeed, dose_need
+from engine.plan.evaporation import Evaporation, evaporation_now, evaporation_span
+from engine.plan.remainder import Remainder, remainder
+from engine.plan.setting import SettingConsequence, setting_consequence
+from engine.plan.stop_safe import StopSafe
 from engine.reasons import Code, Reason, reason
 from engine.records import PumpCheck, Record, Setup
-from engine.remainder import Remainder, remainder
-from engine.setting import SettingConsequence, setting_consequence
-from engine.stock import Powder, powder_now
-from engine.stop_safe import StopSafe
-from engine.strength import Strength, strength_now
+from engine.stock.powder import Powder, powder_now
 from engine.units import Estimate, Span, estimate
 
 

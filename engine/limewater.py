@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from engine.constants import (
+from engine.chemistry.constants import (
     CALCIUM_MG_PER_MEQ,
     MEQ_PER_GRAM_CALCIUM_HYDROXIDE,
     MOLAR_MASS_CARBON_DIOXIDE,
@@ -145,7 +145,7 @@ def fraction_of_saturation(conductivity_ratio: float) -> float:
     Notes
     -----
     Source: PHREEQC 3.8.6, phreeqc.dat [COMP26]. For samples at different temperatures see
-    `engine.limewater_strength.strength_from_conductivity`.
+    `engine.chemistry.strength_checks.strength_from_conductivity`.
     """
     low, high = CONDUCTIVITY_RATIO_RANGE
     check_between("fraction_COMP26", "conductivity_ratio", conductivity_ratio, low, high)

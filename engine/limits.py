@@ -9,10 +9,10 @@ from enum import StrEnum
 from math import floor, inf
 from typing import Final
 
-from engine.alarms import PH_CEILING, pH_reasons
 from engine.caps import CapValue, LimitContext, Limits, cap_reason, cap_values
-from engine.dosing import DoseNeed
 from engine.errors import EngineError
+from engine.plan.alarms import PH_CEILING, pH_reasons
+from engine.plan.dosing import DoseNeed
 from engine.reasons import Code, Reason, reason
 from engine.units import Quantity, quantity, to_float
 

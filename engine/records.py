@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar
 
-from engine.incident_record import Incident, IncidentEvent
-from engine.record_base import (
+from engine.log.incident_record import Incident, IncidentEvent
+from engine.log.record_base import (
     EARLIEST_YEAR,
     KINDS,
     LATEST_YEAR,
@@ -19,7 +19,7 @@ from engine.record_base import (
     number,
     text,
 )
-from engine.record_care import (
+from engine.log.record_care import (
     Emptied,
     JobChoice,
     JobDone,
@@ -28,7 +28,7 @@ from engine.record_care import (
     SupplyStock,
     VesselEmptied,
 )
-from engine.record_setup import Delivery, HazardBand, SecondSource, Setup
+from engine.log.record_setup import Delivery, HazardBand, SecondSource, Setup
 
 __all__ = [
     "EARLIEST_YEAR",

@@ -5,14 +5,14 @@ from typing import Any
 
 from engine.caps import CapValue
 from engine.decision import Decision
-from engine.demand import Demand, NoDemand, Trend
-from engine.evaporation import Evaporation
+from engine.demand.estimate import Demand, NoDemand, Trend
 from engine.limits import DosePlan, Refusal
+from engine.plan.evaporation import Evaporation
+from engine.plan.remainder import Remainder
+from engine.plan.setting import SettingConsequence
+from engine.plan.stop_safe import StopSafe
 from engine.reasons import Reason
-from engine.remainder import Remainder
-from engine.setting import SettingConsequence
-from engine.stock import Powder
-from engine.stop_safe import StopSafe
+from engine.stock.powder import Powder
 from engine.units import Estimate, Quantity, to_float
 
 

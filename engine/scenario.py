@@ -8,8 +8,8 @@ from typing import Any, Final, cast
 
 from engine.decision import decide
 from engine.errors import InvalidQuantity
-from engine.json_depth import is_deeper_than
-from engine.record_codec import InvalidRecord, from_dict, parse_time, to_dict
+from engine.log.json_depth import is_deeper_than
+from engine.log.record_codec import InvalidRecord, from_dict, parse_time, to_dict
 from engine.records import Amendment, Record, Setup
 from engine.report import report
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import Final
 
-from engine.constants import (
+from engine.chemistry.constants import (
     CALCIUM_MG_PER_MEQ,
     MOLAR_MASS_CALCIUM,
     MOLAR_MASS_SODIUM_CHLORIDE,

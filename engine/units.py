@@ -13,7 +13,7 @@ from typing import Any, Final, NamedTuple, TypeAlias, cast
 import pint
 from pint.facets.plain import PlainQuantity
 
-from engine.constants import (
+from engine.chemistry.constants import (
     CALCIUM_CARBONATE_MG_PER_MEQ,
     MOLAR_MASS_CALCIUM,
     MOLAR_MASS_MAGNESIUM,

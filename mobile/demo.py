@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from engine import scenario
-from engine.record_codec import to_dict
+from engine.log.record_codec import to_dict
 from mobile.storage.memory import memory_folder
 from mobile.storage.repository import Repository
 from mobile.storage.store import open_repository

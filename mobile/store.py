@@ -14,8 +14,8 @@ from typing import Any
 import flet as ft
 
 from engine.errors import EngineError
-from engine.procedure_answers import RecordDraft, RunDraft
-from engine.record_codec import from_dict, to_dict
+from engine.log.record_codec import from_dict, to_dict
+from engine.procedures.answers import RecordDraft, RunDraft
 from engine.records import Amendment, Note, ProcedureRun, Record, Setup
 from mobile.commands.books import Books, OpenDemo, OpenKept
 from mobile.commands.choices import META_SETUP_DRAFT, META_SYSTEM, Choices

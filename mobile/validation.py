@@ -3,7 +3,7 @@
 from typing import Any, Final
 
 from engine.errors import EngineError
-from engine.record_codec import from_dict, to_dict
+from engine.log.record_codec import from_dict, to_dict
 
 
 def validate(data: dict[str, Any]) -> dict[str, Any]:

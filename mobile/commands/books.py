@@ -4,7 +4,7 @@ from collections.abc import Awaitable, Callable, Mapping
 from datetime import datetime
 from typing import Any, Protocol
 
-from engine.record_codec import from_dict
+from engine.log.record_codec import from_dict
 from engine.records import Record
 from mobile.storage.repository import Repository
 

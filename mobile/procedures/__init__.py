@@ -5,9 +5,9 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-from engine.procedure_file import parse_procedure
-from engine.procedure_keys import PROCEDURE_KEYS
-from engine.procedure_schema import Procedure
+from engine.procedures.file import parse_procedure
+from engine.procedures.keys import PROCEDURE_KEYS
+from engine.procedures.schema import Procedure
 
 KEYS: Final = PROCEDURE_KEYS
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import flet as ft
 
-from engine.additions import What
+from engine.plan.additions import What
 from engine.records import Addition
 from mobile import theme
 from mobile.components import basics

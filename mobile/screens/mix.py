@@ -7,9 +7,9 @@ from typing import Any, Final
 
 import flet as ft
 
-from engine.procedure_answers import Answered, Held, answer_step, start, stop
-from engine.procedure_schema import Procedure
-from engine.procedures import RunState
+from engine.procedures.answers import Answered, Held, answer_step, start, stop
+from engine.procedures.runs import RunState
+from engine.procedures.schema import Procedure
 from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store

@@ -7,7 +7,7 @@ from typing import Any
 
 import flet as ft
 
-from engine.entry_suggestions import Suggestion
+from engine.entry.suggestions import Suggestion
 from engine.records import Record
 from mobile import theme
 from mobile.components import basics

@@ -6,12 +6,19 @@ from datetime import timedelta
 from itertools import groupby
 from typing import Any, Final
 
-from engine.additions import RETEST_HOURS, AdditionDay, AdditionPlan, What, Wish, plan_additions
-from engine.entry import Accepted, Refused, read_reading
-from engine.entry_numbers import EntryFault, parse_number
-from engine.log import newest
+from engine.chemistry.salts import COMPOUNDS, effect
+from engine.entry.checks import Accepted, Refused, read_reading
+from engine.entry.numbers import EntryFault, parse_number
+from engine.log.reading import newest
+from engine.plan.additions import (
+    RETEST_HOURS,
+    AdditionDay,
+    AdditionPlan,
+    What,
+    Wish,
+    plan_additions,
+)
 from engine.records import Addition
-from engine.salts import COMPOUNDS, effect
 from engine.vocabulary import PARAMETERS
 from mobile.state.entry import press_text
 from mobile.state.faults import fault_sentence

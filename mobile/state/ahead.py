@@ -9,17 +9,17 @@ from functools import cached_property
 from typing import Final, TypeVar
 
 from engine.decision import Decision
-from engine.diagnosis import diagnose
-from engine.diagnosis_codes import Diagnosis
+from engine.demand.facts import Facts, gather
+from engine.diagnosis.codes import Diagnosis
+from engine.diagnosis.drift import diagnose
 from engine.errors import EngineError
-from engine.facts import Facts, gather
-from engine.job_forecasts import Ahead as Care
-from engine.jobs import ahead_of
+from engine.jobs.forecasts import Ahead as Care
+from engine.jobs.jobs import ahead_of
+from engine.plan.schedule import DaySchedule, day_schedule
+from engine.plan.season import Retune, Season, retune_within, year
+from engine.plan.water_balance import WaterBalance, water_balance_as_set, water_balance_by_plan
 from engine.reasons import Reason
 from engine.records import Record
-from engine.schedule import DaySchedule, day_schedule
-from engine.season import Retune, Season, retune_within, year
-from engine.water_balance import WaterBalance, water_balance_as_set, water_balance_by_plan
 
 T = TypeVar("T")
 

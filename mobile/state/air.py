@@ -5,15 +5,15 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
-from engine.facts import gather
-from engine.own_exchange import (
+from engine.chemistry.own_exchange import (
     LEAST_HOURS,
     MOST_HOURS,
     OwnExchange,
     Pair,
     own_exchange,
 )
-from engine.ph_guard import tank_water
+from engine.demand.facts import gather
+from engine.plan.ph_guard import tank_water
 from engine.records import Record, Setup
 from mobile.state.record import reading_of
 from mobile.state.sentences import alkalinity, sentence, significant, when

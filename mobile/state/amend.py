@@ -5,8 +5,8 @@ from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from typing import Any, Final
 
-from engine.entry import Refused
-from engine.entry_fields import Amount, read_amount, read_time
+from engine.entry.checks import Refused
+from engine.entry.fields import Amount, read_amount, read_time
 from engine.records import ProcedureRun, PumpCheck, Reading, Record, Setup, WaterTest
 from engine.vocabulary import PARAMETERS
 from mobile.state import entry

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Final
 
-from engine.job_codes import Job
-from engine.job_forecasts import Due
+from engine.jobs.codes import Job
+from engine.jobs.forecasts import Due
 from mobile.state.jobs import found_jobs, is_unknown, named, why_due
 from mobile.state.record import reading_of
 from mobile.state.sentences import date

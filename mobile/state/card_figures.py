@@ -3,9 +3,9 @@
 from typing import Any, Final
 
 from engine.carbonate import CarbonateState
-from engine.facts import Facts
-from engine.hazard_codes import HazardCode
-from engine.rescue import Rescue
+from engine.demand.facts import Facts
+from engine.hazards.codes import HazardCode
+from engine.hazards.rescue import Rescue
 from engine.seawater import density_kg_per_m3
 from engine.vocabulary import PARAMETERS
 from mobile.state.hazard import said

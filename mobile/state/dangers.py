@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from engine.demand.facts import Facts, gather
 from engine.errors import EngineError
-from engine.facts import Facts, gather
-from engine.hazard import Hazards, assess
+from engine.hazards.hazard import Hazards, assess
+from engine.hazards.rescue import ready_reason
+from engine.hazards.rescue_water import new_water
+from engine.hazards.safe_setup import SafeSetup, verdict
 from engine.reasons import Reason
 from engine.records import Incident, Note, PowderStock, ProcedureRun, Record, Setup, WaterTest
-from engine.rescue import ready_reason
-from engine.rescue_water import new_water
-from engine.safe_setup import SafeSetup, verdict
 
 # Readings that the hazards start from; every kind but these few is taken as read.
 READ_PARAMETERS: Final = frozenset(

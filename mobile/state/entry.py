@@ -5,12 +5,12 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 
-from engine.entry import Doubtful, Refused, earlier_readings, read_reading
-from engine.entry_fields import Amount, read_amount, read_text, read_time
-from engine.entry_numbers import EntryFault
-from engine.entry_suggestions import Suggestion
+from engine.entry.checks import Doubtful, Refused, earlier_readings, read_reading
+from engine.entry.expected_amounts import expected_amount
+from engine.entry.fields import Amount, read_amount, read_text, read_time
+from engine.entry.numbers import EntryFault
+from engine.entry.suggestions import Suggestion
 from engine.errors import EngineError
-from engine.expected_amounts import expected_amount
 from engine.records import Reading, Record, Setup, WaterTest
 from mobile.state.entry_sentences import labelled, said, shown
 from mobile.state.faults import fault_sentence

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from engine.entry import unit_suffix
-from engine.entry_numbers import EntryFault
-from engine.entry_suggestions import Suggestion
+from engine.entry.checks import unit_suffix
+from engine.entry.numbers import EntryFault
+from engine.entry.suggestions import Suggestion
 from engine.vocabulary import PARAMETERS
 from mobile.state.form_parts import Field
 from mobile.state.sentences import number, sentence, unit_label

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from engine.entry_numbers import EntryFault
+from engine.entry.numbers import EntryFault
 from mobile.state.sentences import number, sentence, unit_label
 from mobile.texts.entry import TEXTS
 

@@ -8,18 +8,18 @@ from datetime import datetime
 from typing import Any, Final
 
 from engine.decision import Decision, decide
+from engine.demand.facts import Facts, gather
 from engine.errors import EngineError
-from engine.facts import Facts, gather
-from engine.hazard_bands import Band
-from engine.hazard_course import Lime, point_at
-from engine.incident import running
-from engine.incident_recovery import last_state, room_pCO2_uatm
-from engine.ledger import ledger_of
-from engine.log import newest
+from engine.hazards.bands import Band
+from engine.hazards.course import Lime, point_at
+from engine.hazards.incident import running
+from engine.hazards.incident_recovery import last_state, room_pCO2_uatm
+from engine.hazards.rescue import Rescue, rescue
+from engine.hazards.rescue_water import new_water, state_from_point
+from engine.log.ledger import ledger_of
+from engine.log.reading import newest
 from engine.reasons import Reason
 from engine.records import DeliverySetting, Incident, Record, Setup
-from engine.rescue import Rescue, rescue
-from engine.rescue_water import new_water, state_from_point
 from mobile.host import FIGURES_FORMAT, FIGURES_VERSION
 from mobile.state.card_figures import reading, rescue_figures
 from mobile.state.dangers import DangerBook, Dangers, key_of

@@ -2,8 +2,24 @@
 
 from typing import Any, Final
 
+from engine.chemistry.salts import (
+    CALCIUM_CHLORIDE_ANHYDROUS,
+    CALCIUM_CHLORIDE_DIHYDRATE,
+    CALCIUM_CHLORIDE_HEXAHYDRATE,
+    MAGNESIUM_CHLORIDE_HEXAHYDRATE,
+    MAGNESIUM_SULFATE_HEPTAHYDRATE,
+    SODIUM_BICARBONATE,
+    SODIUM_CARBONATE,
+    Compound,
+    effect,
+)
+from engine.chemistry.strength_checks import (
+    strength_from_diluted_kit_meq_per_L,
+    strength_from_titration_meq_per_L,
+)
 from engine.errors import InvalidQuantity
-from engine.happenings import (
+from engine.limewater import fraction_of_saturation, saturated_alkalinity_meq_per_L
+from engine.plan.happenings import (
     ANIMALS,
     COVER,
     FANS,
@@ -17,24 +33,8 @@ from engine.happenings import (
     TOP_OFF_SLUG,
     WINDOWS,
 )
-from engine.limewater import fraction_of_saturation, saturated_alkalinity_meq_per_L
-from engine.limewater_strength import (
-    strength_from_diluted_kit_meq_per_L,
-    strength_from_titration_meq_per_L,
-)
+from engine.plan.second_source import reactor_setting, two_part_setting
 from engine.records import Addition, Happening, Record, Setup, StrengthMethod
-from engine.salts import (
-    CALCIUM_CHLORIDE_ANHYDROUS,
-    CALCIUM_CHLORIDE_DIHYDRATE,
-    CALCIUM_CHLORIDE_HEXAHYDRATE,
-    MAGNESIUM_CHLORIDE_HEXAHYDRATE,
-    MAGNESIUM_SULFATE_HEPTAHYDRATE,
-    SODIUM_BICARBONATE,
-    SODIUM_CARBONATE,
-    Compound,
-    effect,
-)
-from engine.second_source import reactor_setting, two_part_setting
 from engine.vocabulary import MEQ_PER_DKH
 from mobile.state.form_parts import Answers, Around, Values
 
@@ -53,7 +53,7 @@ SALTS: Final[dict[str, Compound]] = {
         )
     },
 }
-# option -> what happened, as engine.happenings knows it, and the rest of what the option says
+# option -> what happened, as engine.plan.happenings knows it, and the rest of what the option says
 HAPPENINGS: Final[dict[str, tuple[str, str]]] = {
     "power_cut": (POWER_CUT, ""),
     "top_off_slug": (TOP_OFF_SLUG, ""),

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from engine.entry_fields import amount_units
+from engine.entry.fields import amount_units
 from engine.records import Record, Setup
 from engine.vocabulary import PARAMETERS
 from mobile.texts.forms import TEXTS

@@ -3,7 +3,7 @@
 from typing import Any, Final
 
 from engine.records import Emptied, PackOpened, SupplyItem, SupplyStock, VesselEmptied
-from engine.supplies import PARTS
+from engine.stock.supplies import PARTS
 from mobile.state.form_parts import Answers, Choice, Field, Form, Values
 
 STOCK: Final = Choice(key="stock", options=("bought", "counted"))

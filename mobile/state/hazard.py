@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from typing import Final
 
-from engine.hazard_bands import LIMIT_OF, Band, rank
-from engine.hazard_case import BandTime, HazardCase, Times
-from engine.hazard_codes import HazardCode, Kind
+from engine.hazards.bands import LIMIT_OF, Band, rank
+from engine.hazards.case import BandTime, HazardCase, Times
+from engine.hazards.codes import HazardCode, Kind
+from engine.hazards.safe_alternatives import Alternative
+from engine.hazards.safe_setup import SafeSetup
 from engine.reasons import Reason
-from engine.safe_alternatives import Alternative
-from engine.safe_setup import SafeSetup
 from mobile.state.dangers import Dangers
 from mobile.state.sentences import sentence, trimmed
 from mobile.state.snapshot import Snapshot, Tone

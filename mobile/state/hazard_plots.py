@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from engine.facts import gather
-from engine.hazard import Hazards, assess
-from engine.hazard_bands import BAND_LIMITS, Band
-from engine.hazard_case import HazardCase
-from engine.hazard_course import Lime, closed_course, open_course
-from engine.hazard_point import HazardPoint
-from engine.safe_setup import SafeSetup
+from engine.demand.facts import gather
+from engine.hazards.bands import BAND_LIMITS, Band
+from engine.hazards.case import HazardCase
+from engine.hazards.course import Lime, closed_course, open_course
+from engine.hazards.hazard import Hazards, assess
+from engine.hazards.point import HazardPoint
+from engine.hazards.safe_setup import SafeSetup
 from mobile.state.dangers import Dangers
 from mobile.state.hazard import words
 from mobile.state.hazard_what_if import with_tried

@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from engine.demand.facts import THROUGH_TOP_OFF, THROUGH_VESSEL, Facts, gather
 from engine.errors import EngineError
-from engine.facts import THROUGH_TOP_OFF, THROUGH_VESSEL, Facts, gather
-from engine.hazard import assess
+from engine.hazards.hazard import assess
+from engine.hazards.safe_setup import verdict
 from engine.records import Delivery, Setup
-from engine.safe_setup import verdict
 from mobile.state.hazard import verdict_sentences
 from mobile.state.sentences import number
 from mobile.state.snapshot import Snapshot, Tone

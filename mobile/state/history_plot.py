@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
+from engine.demand.usual_bands import band_of
+from engine.log.timeline import days_between
 from engine.records import DeliverySetting, Setup, WaterTest
-from engine.timeline import days_between
-from engine.usual_bands import band_of
 from engine.vocabulary import PARAMETERS
 from mobile.state.plot_view import Area, Curve, PlotView, Point, Tick, thinned, ticks
 from mobile.state.sentences import ALKALINITY_UNITS, counted, told, trimmed, unit_label

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from engine.demand.facts import Facts, gather
 from engine.errors import EngineError
-from engine.facts import Facts, gather
-from engine.incident import (
+from engine.hazards.incident import (
     ACTS,
     IncidentState,
     changes_since,
@@ -15,10 +15,10 @@ from engine.incident import (
     running,
     samples_since,
 )
-from engine.incident_recovery import Recovery, last_state, recovery, room_pCO2_uatm
+from engine.hazards.incident_recovery import Recovery, last_state, recovery, room_pCO2_uatm
+from engine.hazards.rescue import ROOM_UATM, rescue
+from engine.hazards.rescue_water import new_water
 from engine.records import Incident, Setup
-from engine.rescue import ROOM_UATM, rescue
-from engine.rescue_water import new_water
 from mobile.state.hazard import said as hazard_said
 from mobile.state.incident_plot import recovery_plot
 from mobile.state.plot_view import PlotView

@@ -2,9 +2,9 @@
 
 from datetime import datetime
 
-from engine.facts import Facts
-from engine.incident import IncidentState, samples_since
-from engine.incident_recovery import Recovery
+from engine.demand.facts import Facts
+from engine.hazards.incident import IncidentState, samples_since
+from engine.hazards.incident_recovery import Recovery
 from mobile.state.plot_view import Curve, PlotView, ticks
 from mobile.state.sentences import sentence, trimmed
 from mobile.texts.incident import TEXTS

@@ -4,10 +4,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
-from engine.facts import THROUGH_VESSEL
-from engine.job_codes import Job, JobCode
-from engine.job_forecasts import Due
-from engine.jobs import Jobs, jobs
+from engine.demand.facts import THROUGH_VESSEL
+from engine.jobs.codes import Job, JobCode
+from engine.jobs.forecasts import Due
+from engine.jobs.jobs import Jobs, jobs
 from engine.records import Delivery, JobChoice
 from mobile.procedures import all_procedures
 from mobile.state.sentences import date, days, told

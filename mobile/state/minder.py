@@ -5,11 +5,11 @@ from math import floor
 from typing import Final
 
 from engine.decision import Decision
-from engine.evaporation import evaporation_span
-from engine.facts import BY_PUMP, THROUGH_TOP_OFF, THROUGH_VESSEL
-from engine.horizon import HORIZON_DAYS
+from engine.demand.facts import BY_PUMP, THROUGH_TOP_OFF, THROUGH_VESSEL
+from engine.plan.evaporation import evaporation_span
+from engine.plan.horizon import HORIZON_DAYS
+from engine.plan.stop_safe import StopSafe
 from engine.records import Delivery, SecondSource, Setup
-from engine.stop_safe import StopSafe
 from engine.units import Span, to_float
 from mobile.state.running import running
 from mobile.state.sentences import date, days_at_least, sentence, told

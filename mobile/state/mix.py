@@ -6,9 +6,8 @@ from datetime import datetime, timedelta
 from string import Formatter
 from typing import Final, Literal
 
-from engine.procedure_answers import Held, is_beyond
-from engine.procedure_schema import Handles, Leads, Option, Procedure, Step
-from engine.procedures import (
+from engine.procedures.answers import Held, is_beyond
+from engine.procedures.runs import (
     BY_KEEPER,
     WAIT_AGAIN,
     Progress,
@@ -17,6 +16,7 @@ from engine.procedures import (
     missing_fact,
     wait_answers,
 )
+from engine.procedures.schema import Handles, Leads, Option, Procedure, Step
 from mobile.state.mix_list import place_of
 from mobile.state.mix_times import clock, countdown
 from mobile.state.sentences import number, sentence, unit_label

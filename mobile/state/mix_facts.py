@@ -5,13 +5,13 @@ from typing import Final
 
 from engine.decision import Decision
 from engine.limits import DosePlan
-from engine.procedure_answers import run_facts
-from engine.procedure_facts import recharge_facts, system_facts
-from engine.procedure_numbers import read_facts
-from engine.procedure_schema import Procedure
-from engine.procedures import Progress, RunState
+from engine.procedures.answers import run_facts
+from engine.procedures.facts import recharge_facts, system_facts
+from engine.procedures.numbers import read_facts
+from engine.procedures.runs import Progress, RunState
+from engine.procedures.schema import Procedure
 from engine.records import DeliverySetting, ProcedureEvent, ProcedureRun
-from engine.stock import Charge, saturated_recharge
+from engine.stock.powder import Charge, saturated_recharge
 from engine.units import to_float
 from mobile.state.snapshot import Snapshot
 

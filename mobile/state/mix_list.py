@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from typing import Final
 
-from engine.procedure_schema import Group, Procedure
-from engine.procedures import Progress, RunState, progress
+from engine.procedures.runs import Progress, RunState, progress
+from engine.procedures.schema import Group, Procedure
 from engine.records import ProcedureEvent, ProcedureRun
 from mobile.procedures import all_procedures
 from mobile.state.sentences import sentence, when

@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from engine.procedures import Waiting
+from engine.procedures.runs import Waiting
 from mobile.state.sentences import day_and_time, sentence, when
 from mobile.texts.procedures import TEXTS
 

@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 from typing import Final
 
-from engine.day_curve import CurvePoint, highest, lowest
 from engine.decision import Decision
 from engine.limits import DosePlan
-from engine.ph_guard import CEILING_PH
+from engine.plan.day_curve import CurvePoint, highest, lowest
+from engine.plan.ph_guard import CEILING_PH
+from engine.plan.schedule import DaySchedule
+from engine.plan.schedule_codes import ScheduleCode
 from engine.reasons import Code, Reason
 from engine.records import Delivery, Setup
-from engine.schedule import DaySchedule
-from engine.schedule_codes import ScheduleCode
 from engine.units import to_float
 from mobile.state.plot_view import Curve, PlotView, ticks
 from mobile.state.running import running

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from engine.diagnosis_codes import Cause, Diagnosis, Finding, Likelihood, Measure
+from engine.diagnosis.codes import Cause, Diagnosis, Finding, Likelihood, Measure
 from engine.reasons import Reason
 from mobile.procedures import KEYS
 from mobile.state.sentences import number, told

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from typing import Final
 
+from engine.plan.season_codes import SeasonCode
+from engine.plan.water_balance import WaterBalance
 from engine.reasons import Reason
-from engine.season_codes import SeasonCode
-from engine.water_balance import WaterBalance
 from mobile.state.sentences import told
 from mobile.state.setup_route import setup_route
 from mobile.state.snapshot import Snapshot, Tone

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from engine.plan.season import Month, Retune, Season
+from engine.plan.season_codes import SeasonCode
 from engine.reasons import Reason
 from engine.records import SecondSource, Setup
-from engine.season import Month, Retune, Season
-from engine.season_codes import SeasonCode
 from mobile.state.plot_view import Curve, PlotView, Point, ticks
 from mobile.state.sentences import date, told, trimmed
 from mobile.state.setup_route import setup_route

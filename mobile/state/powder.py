@@ -8,11 +8,11 @@ from typing import Final
 from engine.decision import Decision
 from engine.reasons import Reason
 from engine.records import Container
-from engine.shelf import shelf_now
-from engine.stock import LONGEST_DAYS, Powder
-from engine.stock_codes import StockCode
-from engine.stock_told import charge_reasons, in_use_reasons, next_charge
-from engine.supplies import Supply
+from engine.stock.codes import StockCode
+from engine.stock.powder import LONGEST_DAYS, Powder
+from engine.stock.shelf import shelf_now
+from engine.stock.supplies import Supply
+from engine.stock.told import charge_reasons, in_use_reasons, next_charge
 from mobile.state.plot_view import Curve, PlotView, Point, ticks
 from mobile.state.sentences import date, sentence, told, trimmed
 from mobile.state.snapshot import Snapshot, Tone

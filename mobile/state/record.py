@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import Final
 
-from engine.log import newest
+from engine.log.reading import newest
 from engine.records import Reading, Record, WaterTest
 from mobile.state.form_parts import Form
 from mobile.state.recorded import reading_text, summary

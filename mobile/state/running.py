@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from engine.procedures import RunState, delivery_pause, progress
+from engine.procedures.runs import RunState, delivery_pause, progress
 from engine.records import DeliverySetting, ProcedureRun
 from mobile.procedures import all_procedures
 from mobile.state.mix import mix_view

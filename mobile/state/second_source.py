@@ -4,16 +4,16 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from engine.errors import InvalidQuantity
-from engine.log import newest
-from engine.reasons import Reason
-from engine.records import Record, SecondSource, SecondSourceSetting, Setup
-from engine.second_source import (
+from engine.log.reading import newest
+from engine.plan.second_source import (
     OwnUnits,
     in_own_units,
     reactor_setting,
     setting_in_own_units,
     two_part_setting,
 )
+from engine.reasons import Reason
+from engine.records import Record, SecondSource, SecondSourceSetting, Setup
 from mobile.state.record import reading_of
 from mobile.state.sentences import number
 from mobile.state.snapshot import Snapshot

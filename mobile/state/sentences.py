@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Final
 
-from engine.constants import CALCIUM_CARBONATE_MG_PER_MEQ
+from engine.chemistry.constants import CALCIUM_CARBONATE_MG_PER_MEQ
 from engine.vocabulary import MEQ_PER_DKH
 
 _MIN_PER_DAY: Final = 24 * 60

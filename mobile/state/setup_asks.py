@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from engine.entry_fields import amount_units, is_clock
+from engine.entry.fields import amount_units, is_clock
 from mobile.texts.setup import TEXTS
 
 Draft = Mapping[str, Any]  # field of Setup -> value in the field's own unit
@@ -26,7 +26,7 @@ class Ask:
 
     @property
     def entry(self) -> str:
-        """The name under which engine.entry_fields knows the number."""
+        """The name under which engine.entry.fields knows the number."""
         return f"{self.of}.{self.key}"
 
     @property

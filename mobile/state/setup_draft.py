@@ -5,9 +5,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
-from engine.entry import Refused
-from engine.entry_fields import Amount, DoubtfulAmount, read_amount, read_text
-from engine.entry_numbers import EntryFault
+from engine.entry.checks import Refused
+from engine.entry.fields import Amount, DoubtfulAmount, read_amount, read_text
+from engine.entry.numbers import EntryFault
 from mobile.state.entry import press_text
 from mobile.state.faults import fault_sentence
 from mobile.state.setup_asks import Ask, Page

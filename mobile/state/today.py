@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
-from engine.change import Change
 from engine.decision import Decision
 from engine.limits import Refusal
+from engine.plan.change import Change
 from engine.reasons import Code, Reason
 from engine.records import WaterTest
-from engine.stock import Powder
+from engine.stock.powder import Powder
 from engine.units import to_float
 from engine.vocabulary import PARAMETERS
 from mobile.state import plan_drift, plan_water, plan_year, second_source

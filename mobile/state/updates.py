@@ -7,7 +7,7 @@ from typing import Final
 
 from engine.decision import decide
 from engine.errors import EngineError
-from engine.ledger import ledger_of
+from engine.log.ledger import ledger_of
 from engine.records import Record, Setup
 from mobile.state.ahead import Ahead
 from mobile.state.snapshot import Notice, Snapshot, Tone

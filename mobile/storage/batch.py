@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, cast
 
-from engine.json_depth import is_deeper_than
+from engine.log.json_depth import is_deeper_than
 from mobile.storage.frames import Frame, Span
 
 PART_BYTES = 1 << 15

@@ -1,6 +1,6 @@
 """Records of older versions brought to this one: ordered pure functions, one a version.
 
-To change what a record holds: raise SCHEMA_VERSION here and in `engine/record_base.py`, add the
+To change what a record holds: raise SCHEMA_VERSION here and in `engine/log/record_base.py`, add the
 function that turns a dictionary of the version before into one of the new, and keep a file of the
 old version under tests/ that must still load. The journal itself is never rewritten.
 """

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any, Final, cast
 
-from engine.json_depth import is_deeper_than
+from engine.log.json_depth import is_deeper_than
 from mobile.storage.migrations import MIGRATIONS, SCHEMA_VERSION, Migration, migrate
 from mobile.storage.problems import Problem
 

@@ -1,4 +1,4 @@
-"""Sentences of one-off additions: one for each code of engine.additions.AdditionCode."""
+"""Sentences of one-off additions: one for each code of engine.plan.additions.AdditionCode."""
 
 from typing import Final
 

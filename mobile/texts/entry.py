@@ -7,8 +7,8 @@ stands for the number `x` with that suffix.
 import re
 from typing import Final
 
-from engine.entry import unit_suffix
-from engine.entry_fields import FIELD_SUFFIXES
+from engine.entry.checks import unit_suffix
+from engine.entry.fields import FIELD_SUFFIXES
 from engine.vocabulary import PARAMETERS
 
 _BY_PARAMETER_UNIT: Final = {

@@ -1,4 +1,4 @@
-"""Words of what comes when: names of jobs by `name_`, why by engine.job_codes.JobCode."""
+"""Words of what comes when: names of jobs by `name_`, why by engine.jobs.codes.JobCode."""
 
 from typing import Final
 

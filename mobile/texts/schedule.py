@@ -1,4 +1,4 @@
-"""Sentences of the day's doses: one for each code of engine.schedule_codes.ScheduleCode."""
+"""Sentences of the day's doses: one for each code of engine.plan.schedule_codes.ScheduleCode."""
 
 from typing import Final
 

@@ -1,4 +1,4 @@
-"""Sentences of water and season: one for each code of engine.season_codes.SeasonCode."""
+"""Sentences of water and season: one for each code of engine.plan.season_codes.SeasonCode."""
 
 from typing import Final
 

@@ -1,4 +1,4 @@
-"""Sentences of powder, packs and supplies: one for each code of engine.stock_codes.StockCode.
+"""Sentences of powder, packs and supplies: one for each code of engine.stock.codes.StockCode.
 
 A number of days has its day of the calendar beside it, as `<name>_date`.
 """

@@ -10,9 +10,9 @@ import numpy as np
 import PyCO2SYS
 
 from engine.carbonate import solve
-from engine.exchange_rate import exchange_rate_with_interval
-from engine.gas_exchange import Air, Rates, Segment, run_course
-from engine.uncertainty import Uncertain, relative
+from engine.chemistry.exchange_rate import exchange_rate_with_interval
+from engine.chemistry.gas_exchange import Air, Rates, Segment, run_course
+from engine.chemistry.uncertainty import Uncertain, relative
 
 OPTIONS = {
     "opt_k_carbonic": 10,

@@ -11,7 +11,7 @@ from random import Random
 from time import process_time
 
 from engine.decision import decide
-from engine.record_codec import from_dict, to_dict
+from engine.log.record_codec import from_dict, to_dict
 from engine.records import Amendment, Record
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog
 

@@ -1,6 +1,8 @@
 import pytest
 
-from engine.additions import (
+from engine.chemistry.salts import COMPOUNDS, effect
+from engine.errors import EngineError
+from engine.plan.additions import (
     ALKALINITY_RISE_MEQ_PER_L,
     CALCIUM_RISE_MG_PER_L,
     MAGNESIUM_RISE_MG_PER_L,
@@ -10,9 +12,7 @@ from engine.additions import (
     Wish,
     plan_additions,
 )
-from engine.errors import EngineError
 from engine.records import Setup
-from engine.salts import COMPOUNDS, effect
 from mobile.state.sentences import sentence
 from mobile.texts.additions import TEXTS
 from tests.support.keeper_log import KeeperLog, dkh

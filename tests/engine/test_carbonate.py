@@ -2,7 +2,6 @@
 
 import pytest
 
-from engine.alkalinity import water_at
 from engine.carbonate import (
     pCO2_uatm_from_dry_air_ppm,
     pH_free_from_pH_total,
@@ -13,6 +12,7 @@ from engine.carbonate import (
     pH_total_from_pH_seawater_scale,
     solve,
 )
+from engine.chemistry.alkalinity import water_at
 from engine.errors import InvalidQuantity, OutsideValidity
 
 TANK = {"total_alkalinity_umol_per_kg": 2500.0, "salinity": 35.0, "temperature_degC": 25.0}

@@ -6,6 +6,7 @@ import pytest
 
 from engine.decision import decide
 from engine.limits import DosePlan, Refusal
+from engine.plan.stop_safe import StopSafe
 from engine.reasons import Code, Reason
 from engine.records import (
     Amendment,
@@ -14,7 +15,6 @@ from engine.records import (
     StrengthMethod,
     WaterTest,
 )
-from engine.stop_safe import StopSafe
 from engine.units import to_float
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle
 

@@ -7,8 +7,8 @@ from random import Random
 
 import pytest
 
-from engine.facts import gather
-from engine.incident import restart_missing, running
+from engine.demand.facts import gather
+from engine.hazards.incident import restart_missing, running
 from engine.limits import DosePlan, Refusal
 from engine.reasons import Code, Reason
 from engine.records import (
@@ -20,7 +20,7 @@ from engine.records import (
     StrengthMethod,
     WaterTest,
 )
-from engine.stock import recharge
+from engine.stock.powder import recharge
 from engine.units import to_float
 from mobile.state.sentences import sentence
 from mobile.texts.plan import TEXTS
@@ -453,7 +453,7 @@ def test_every_refusal_and_cap_of_the_engine_is_in_these_tables():
 
 def test_every_cap_stands_in_one_table_with_its_name_sentence_and_source():
     from engine.caps import CAPS as TABLE
-    from engine.sources import SOURCES
+    from engine.chemistry.sources import SOURCES
     from mobile.texts.plan_page import TEXTS as NAMES
 
     assert [cap.code for cap in TABLE] == CAPS

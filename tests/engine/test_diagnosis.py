@@ -4,10 +4,10 @@ from random import Random
 
 import pytest
 
-from engine.diagnosis import CUSUM_ALARM, cusum, diagnose
-from engine.diagnosis_codes import CauseCode, Diagnosis, Finding, Likelihood, Measure
-from engine.facts import gather
-from engine.happenings import ANIMALS, FANS, POWER_CUT, PUMP_STOPPED, SKIMMER_OVERFLOW
+from engine.demand.facts import gather
+from engine.diagnosis.codes import CauseCode, Diagnosis, Finding, Likelihood, Measure
+from engine.diagnosis.drift import CUSUM_ALARM, cusum, diagnose
+from engine.plan.happenings import ANIMALS, FANS, POWER_CUT, PUMP_STOPPED, SKIMMER_OVERFLOW
 from engine.records import Delivery, SecondSource
 from mobile.state.sentences import sentence
 from mobile.texts.diagnosis import LIKELIHOOD, TEXTS

@@ -3,7 +3,7 @@
 import pytest
 
 from engine.carbonate import solve
-from engine.dose_physics import (
+from engine.chemistry.dose_physics import (
     TankWater,
     add_limewater,
     dose_consequences,

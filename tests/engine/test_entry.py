@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from engine.entry import (
+from engine.entry.checks import (
     READING_CODES,
     Accepted,
     Doubtful,

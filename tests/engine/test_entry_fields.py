@@ -5,8 +5,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from engine.entry import Refused
-from engine.entry_fields import (
+from engine.entry.checks import Refused
+from engine.entry.fields import (
     REMARK_CODES,
     AcceptedTime,
     Amount,
@@ -16,7 +16,7 @@ from engine.entry_fields import (
     read_text,
     read_time,
 )
-from engine.entry_numbers import EntryFault
+from engine.entry.numbers import EntryFault
 from engine.errors import InvalidQuantity
 from engine.records import KINDS
 from engine.vocabulary import MEQ_PER_DKH

@@ -2,7 +2,7 @@
 
 import pytest
 
-from engine.entry_numbers import (
+from engine.entry.numbers import (
     FAULT_CODES,
     LARGEST_NUMBER,
     EntryFault,

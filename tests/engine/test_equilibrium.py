@@ -2,7 +2,12 @@
 
 import pytest
 
-from engine.equilibrium import SALINITY_RANGE, TEMPERATURE_RANGE_DEGC, VALIDITY, constants_at
+from engine.chemistry.equilibrium import (
+    SALINITY_RANGE,
+    TEMPERATURE_RANGE_DEGC,
+    VALIDITY,
+    constants_at,
+)
 from engine.errors import InvalidQuantity, OutsideValidity
 
 

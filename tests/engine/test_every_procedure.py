@@ -7,9 +7,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from engine.procedure_answers import Answered, Held
-from engine.procedure_schema import Leads, Procedure, Step
-from engine.procedures import CONTINUE, CONTINUE_EARLY, RunState, delivery_pause
+from engine.procedures.answers import Answered, Held
+from engine.procedures.runs import CONTINUE, CONTINUE_EARLY, RunState, delivery_pause
+from engine.procedures.schema import Leads, Procedure, Step
 from engine.records import Delivery
 from mobile.procedures import all_procedures, load_procedure
 from tests.support.procedure_runs import Log, right_answer, ways

@@ -3,10 +3,10 @@
 import pytest
 
 from engine.carbonate import solve
+from engine.chemistry.exchange_rate import exchange_rate_per_day, exchange_rate_with_interval
+from engine.chemistry.gas_exchange import Air, Rates, Segment, run_course
+from engine.chemistry.uncertainty import Uncertain, relative
 from engine.errors import OutsideValidity
-from engine.exchange_rate import exchange_rate_per_day, exchange_rate_with_interval
-from engine.gas_exchange import Air, Rates, Segment, run_course
-from engine.uncertainty import Uncertain, relative
 
 WHERE = {"salinity": 35.0, "temperature_degC": 25.0}
 

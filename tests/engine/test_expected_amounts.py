@@ -2,8 +2,8 @@
 
 import pytest
 
-from engine.entry_fields import Amount, DoubtfulAmount, read_amount
-from engine.expected_amounts import expected_amount
+from engine.entry.expected_amounts import expected_amount
+from engine.entry.fields import Amount, DoubtfulAmount, read_amount
 from engine.records import Delivery, Setup
 from tests.support.keeper_log import NOW, KeeperLog, kettle
 

@@ -6,8 +6,8 @@ from math import log
 import pytest
 
 from engine.carbonate import solve
+from engine.chemistry.gas_exchange import Air, Rates, Segment, run_course
 from engine.errors import InvalidQuantity, OutsideValidity
-from engine.gas_exchange import Air, Rates, Segment, run_course
 from engine.seawater import density_kg_per_m3
 
 WHERE = {"salinity": 35.0, "temperature_degC": 25.0}

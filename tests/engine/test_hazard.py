@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 
 from engine.carbonate import solve
-from engine.dose_physics import TankWater
-from engine.facts import gather
-from engine.hazard import WARNED_KINDS, assess, worst_cases
-from engine.hazard_bands import Band, rank
-from engine.hazard_codes import HazardCode, Kind
-from engine.hazard_equipment import Guards
-from engine.hazard_start import PROBE_ERROR_PH
+from engine.chemistry.dose_physics import TankWater
+from engine.demand.facts import gather
+from engine.hazards.bands import Band, rank
+from engine.hazards.codes import HazardCode, Kind
+from engine.hazards.equipment import Guards
+from engine.hazards.hazard import WARNED_KINDS, assess, worst_cases
+from engine.hazards.start import PROBE_ERROR_PH
 from engine.records import Container, Delivery
 from engine.units import Span
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle

@@ -5,9 +5,10 @@ from itertools import pairwise
 import pytest
 
 from engine.carbonate import solve
-from engine.dose_physics import TankWater
+from engine.chemistry.dose_physics import TankWater
+from engine.chemistry.sources import SOURCES, Mark
 from engine.errors import InvalidQuantity
-from engine.hazard_bands import (
+from engine.hazards.bands import (
     BAND_LIMITS,
     Band,
     Precipitation,
@@ -15,7 +16,7 @@ from engine.hazard_bands import (
     precipitation_of,
     rank,
 )
-from engine.hazard_course import (
+from engine.hazards.course import (
     Lime,
     closed_course,
     open_course,
@@ -24,8 +25,7 @@ from engine.hazard_course import (
     reaches_rise_h,
     worst_of,
 )
-from engine.hazard_point import free_ammonia_share
-from engine.sources import SOURCES, Mark
+from engine.hazards.point import free_ammonia_share
 from engine.vocabulary import MEQ_PER_DKH
 
 WATER = TankWater.from_state(

@@ -4,12 +4,12 @@ from itertools import pairwise
 
 import pytest
 
+from engine.demand.facts import gather
 from engine.errors import OutsideValidity
-from engine.facts import gather
-from engine.hazard import assess
-from engine.hazard_codes import HazardCode, Kind
-from engine.rescue import READY_SHARE, SHARES, air_table, change_water, rescue
-from engine.rescue_water import (
+from engine.hazards.codes import HazardCode, Kind
+from engine.hazards.hazard import assess
+from engine.hazards.rescue import READY_SHARE, SHARES, air_table, change_water, rescue
+from engine.hazards.rescue_water import (
     UNKNOWN_MIX_MEQ_PER_L,
     NewWater,
     mixed_salt,

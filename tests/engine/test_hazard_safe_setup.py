@@ -4,14 +4,14 @@ from dataclasses import replace
 
 import pytest
 
-from engine.facts import gather
-from engine.hazard import assess
-from engine.hazard_bands import Band, rank
-from engine.hazard_codes import HazardCode, Kind
-from engine.hazard_equipment import Guards
+from engine.demand.facts import gather
+from engine.hazards.bands import Band, rank
+from engine.hazards.codes import HazardCode, Kind
+from engine.hazards.equipment import Guards
+from engine.hazards.hazard import assess
+from engine.hazards.safe_setup import verdict
+from engine.hazards.safe_sizes import rounded_down
 from engine.records import Container, Delivery
-from engine.safe_setup import verdict
-from engine.safe_sizes import rounded_down
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, kettle
 
 

@@ -5,8 +5,8 @@ from datetime import timedelta
 import pytest
 
 from engine.carbonate import solve
-from engine.facts import Facts, gather
-from engine.incident import (
+from engine.demand.facts import Facts, gather
+from engine.hazards.incident import (
     ACTS,
     incidents,
     next_reading,
@@ -14,10 +14,10 @@ from engine.incident import (
     restart_share,
     running,
 )
-from engine.incident_recovery import last_state, recovery
+from engine.hazards.incident_recovery import last_state, recovery
 from engine.limits import Action, DosePlan, Refusal
+from engine.log.record_codec import from_dict, to_dict
 from engine.reasons import Code
-from engine.record_codec import from_dict, to_dict
 from engine.records import Amendment, Incident, IncidentEvent
 from engine.units import to_float
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle

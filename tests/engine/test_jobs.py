@@ -2,10 +2,10 @@
 
 import pytest
 
-from engine.facts import gather
-from engine.job_codes import Job, JobCode
-from engine.job_forecasts import Due
-from engine.jobs import Jobs, ahead_of, jobs
+from engine.demand.facts import gather
+from engine.jobs.codes import Job, JobCode
+from engine.jobs.forecasts import Due
+from engine.jobs.jobs import Jobs, ahead_of, jobs
 from engine.records import (
     Delivery,
     JobChoice,

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from engine.json_depth import is_deeper_than
+from engine.log.json_depth import is_deeper_than
 
 
 @pytest.mark.parametrize(

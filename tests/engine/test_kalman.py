@@ -2,7 +2,7 @@ from random import Random
 
 import pytest
 
-from engine.kalman import DIFFUSE_VARIANCE, Observation, change_of_rate, run_filter, smooth
+from engine.demand.kalman import DIFFUSE_VARIANCE, Observation, change_of_rate, run_filter, smooth
 
 
 def steady(count: int, rate: float, *, error: float = 0.1, days: float = 2.0) -> list[Observation]:

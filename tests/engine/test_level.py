@@ -3,8 +3,8 @@
 import pytest
 
 from engine.decision import Decision
+from engine.plan.stop_safe import StopSafe
 from engine.reasons import Code, Reason
-from engine.stop_safe import StopSafe
 from tests.support.keeper_log import KeeperLog, dkh
 
 

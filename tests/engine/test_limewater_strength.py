@@ -2,9 +2,7 @@
 
 import pytest
 
-from engine.errors import OutsideValidity
-from engine.limewater import fraction_of_saturation, saturated_alkalinity_meq_per_L
-from engine.limewater_strength import (
+from engine.chemistry.strength_checks import (
     Lid,
     conductivity_25C_mS_per_cm,
     saturated_reading_25C_mS_per_cm,
@@ -15,6 +13,8 @@ from engine.limewater_strength import (
     strength_from_titration_meq_per_L,
     true_conductivity_25C_mS_per_cm,
 )
+from engine.errors import OutsideValidity
+from engine.limewater import fraction_of_saturation, saturated_alkalinity_meq_per_L
 
 
 @pytest.mark.parametrize("strength", [0.5, 3.0, 20.0, 40.6, 46.0])

@@ -3,10 +3,10 @@ from dataclasses import replace
 import pytest
 
 from engine.caps import CAPS, LimitContext, Limits, cap_values
-from engine.demand import Balance
-from engine.dosing import DoseNeed, approach_meq_per_L_per_day, dose_need
+from engine.demand.estimate import Balance
 from engine.errors import EngineError, InvalidQuantity
 from engine.limits import Action, DosePlan, Refusal, admit, refuse
+from engine.plan.dosing import DoseNeed, approach_meq_per_L_per_day, dose_need
 from engine.reasons import Code
 from engine.units import Span, estimate, quantity, to_float
 from tests.support.keeper_log import dkh, kettle

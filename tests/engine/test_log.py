@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from engine.decision import decide
 from engine.limits import Refusal
-from engine.log import effective, setup_in_force
+from engine.log.reading import effective, setup_in_force
 from engine.reasons import Code
 from engine.records import Addition, Amendment, Record, Setup
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, kettle

@@ -3,11 +3,13 @@ from dataclasses import replace
 import pytest
 
 from engine.carbonate import solve
-from engine.dose_physics import TankWater, add_limewater
-from engine.facts import gather
-from engine.gas_exchange import Air
-from engine.inputs import Inputs, recorded_inputs
-from engine.ph_guard import (
+from engine.chemistry.dose_physics import TankWater, add_limewater
+from engine.chemistry.gas_exchange import Air
+from engine.chemistry.steady_state import steady_state
+from engine.demand.facts import gather
+from engine.demand.inputs import Inputs, recorded_inputs
+from engine.demand.strength import strength_now
+from engine.plan.ph_guard import (
     CEILING_PH,
     DOSE_RISE_PH,
     PROBE_ERROR_PH,
@@ -17,8 +19,6 @@ from engine.ph_guard import (
     tank_water,
 )
 from engine.records import Setup
-from engine.steady_state import steady_state
-from engine.strength import strength_now
 from tests.support.keeper_log import SYSTEM, KeeperLog, dkh, kettle
 
 VOLUME, STRENGTH = 405.0, 45.0

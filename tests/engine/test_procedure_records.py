@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from engine.procedure_answers import Answered, Held
+from engine.procedures.answers import Answered, Held
 from engine.records import (
     Container,
     DeliverySetting,

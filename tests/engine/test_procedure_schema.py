@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 import mobile.procedures
-from engine.procedure_checks import InvalidProcedure
-from engine.procedure_file import parse_procedure
+from engine.procedures.checks import InvalidProcedure
+from engine.procedures.file import parse_procedure
 from mobile.procedures import KEYS, load_procedure
 
 FILE = Path(mobile.procedures.__file__).parent / "recharge_vessel.json"

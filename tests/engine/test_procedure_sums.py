@@ -2,8 +2,8 @@
 
 import pytest
 
-from engine.procedure_sums import COMPUTED, with_sums
-from engine.procedure_workings import TWO_PART_MEQ_PER_ML
+from engine.procedures.sums import COMPUTED, with_sums
+from engine.procedures.workings import TWO_PART_MEQ_PER_ML
 
 DKH = 2.80387  # dKH per meq/L: 56.0774 / 20, by definition
 

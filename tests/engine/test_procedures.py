@@ -4,9 +4,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from engine.procedure_answers import HELD_CODES, Answered, Held, RecordDraft, start, stop
-from engine.procedure_schema import Leads, StepKind
-from engine.procedures import (
+from engine.procedures.answers import HELD_CODES, Answered, Held, RecordDraft, start, stop
+from engine.procedures.runs import (
     BY_KEEPER,
     CONTINUE,
     CONTINUE_EARLY,
@@ -14,6 +13,7 @@ from engine.procedures import (
     RunState,
     delivery_pause,
 )
+from engine.procedures.schema import Leads, StepKind
 from engine.records import Recharge
 from mobile.procedures import load_procedure
 from tests.support.procedure_runs import Log, right_answer

@@ -4,9 +4,9 @@ import pytest
 
 from engine.decision import Decision
 from engine.limits import DosePlan
+from engine.plan.remainder import Remainder
 from engine.reasons import Code
 from engine.records import SecondSource
-from engine.remainder import Remainder
 from tests.support.keeper_log import KeeperLog, dkh
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from engine import salts
+from engine.chemistry import salts
 from engine.errors import InvalidQuantity, OutsideValidity
 
 

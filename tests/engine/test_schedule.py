@@ -3,16 +3,16 @@
 import pytest
 
 from engine.carbonate import solve
-from engine.day_curve import Day, air_for_highest_pH, day_curve, highest, lowest
-from engine.facts import gather
-from engine.gas_exchange import Air
+from engine.chemistry.gas_exchange import Air
+from engine.chemistry.steady_state import steady_state
+from engine.demand.facts import gather
 from engine.limits import DosePlan
-from engine.ph_guard import Water
+from engine.plan.day_curve import Day, air_for_highest_pH, day_curve, highest, lowest
+from engine.plan.ph_guard import Water
+from engine.plan.schedule import DRIP_HOURS, DaySchedule, day_schedule
+from engine.plan.schedule_codes import ScheduleCode
 from engine.reasons import Reason
 from engine.records import Delivery, SecondSource
-from engine.schedule import DRIP_HOURS, DaySchedule, day_schedule
-from engine.schedule_codes import ScheduleCode
-from engine.steady_state import steady_state
 from engine.units import to_float
 from mobile.state.sentences import sentence
 from mobile.texts.schedule import TEXTS
@@ -164,7 +164,7 @@ def test_curve_repeats_itself():
 
 
 def test_mean_of_the_curve_is_about_the_steady_state(monkeypatch):
-    monkeypatch.setattr("engine.day_curve.DAY_CARBON_MMOL_PER_L", 0.0)
+    monkeypatch.setattr("engine.plan.day_curve.DAY_CARBON_MMOL_PER_L", 0.0)
     curve = day_curve(WATER, STILL, air_uatm=600.0, exchange_per_day=20.0)
     rest = steady_state(
         total_alkalinity_umol_per_kg=WATER.alkalinity_meq_per_L * 1000.0 / WATER.kg_per_L,

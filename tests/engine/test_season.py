@@ -6,21 +6,21 @@ from random import Random
 
 import pytest
 
-from engine.evaporation_season import SeasonalEvaporation, seasonal_evaporation
-from engine.facts import gather
-from engine.happenings import FANS
-from engine.inputs import recorded_inputs
-from engine.reasons import Reason
-from engine.records import Delivery, SecondSource
-from engine.season import Season, year
-from engine.season_codes import SeasonCode
-from engine.strength import strength_now
-from engine.water_balance import (
+from engine.demand.facts import gather
+from engine.demand.inputs import recorded_inputs
+from engine.demand.strength import strength_now
+from engine.plan.evaporation_season import SeasonalEvaporation, seasonal_evaporation
+from engine.plan.happenings import FANS
+from engine.plan.season import Season, year
+from engine.plan.season_codes import SeasonCode
+from engine.plan.water_balance import (
     SALINITY_BAND,
     WaterBalance,
     water_balance_as_set,
     water_balance_by_plan,
 )
+from engine.reasons import Reason
+from engine.records import Delivery, SecondSource
 from mobile.state.sentences import sentence
 from mobile.texts.season import TEXTS
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle

@@ -1,7 +1,7 @@
 import pytest
 
-from engine.settling import settling
-from engine.steady_state import alkalinity_with_first_order_demand_meq_per_L
+from engine.chemistry.steady_state import alkalinity_with_first_order_demand_meq_per_L
+from engine.plan.settling import settling
 from engine.units import Span
 from tests.support.keeper_log import dkh, kettle
 

@@ -4,15 +4,9 @@ from itertools import pairwise
 
 import pytest
 
-from engine.charge import (
-    bed_height_share,
-    largest_charge_g,
-    lime_container_powder_g,
-    weighed_g_per_day,
-)
 from engine.decision import decide
-from engine.facts import gather
-from engine.jobs import ahead_of
+from engine.demand.facts import gather
+from engine.jobs.jobs import ahead_of
 from engine.limewater import saturated_alkalinity_meq_per_L, solubility_g_per_L
 from engine.reasons import Reason
 from engine.records import (
@@ -24,11 +18,17 @@ from engine.records import (
     SupplyItem,
     SupplyStock,
 )
-from engine.shelf import Shelf, shelf_now
-from engine.stock import Powder
-from engine.stock_codes import StockCode
-from engine.stock_told import charge_reasons, in_use_reasons, next_charge
-from engine.supplies import Supply
+from engine.stock.charge import (
+    bed_height_share,
+    largest_charge_g,
+    lime_container_powder_g,
+    weighed_g_per_day,
+)
+from engine.stock.codes import StockCode
+from engine.stock.powder import Powder
+from engine.stock.shelf import Shelf, shelf_now
+from engine.stock.supplies import Supply
+from engine.stock.told import charge_reasons, in_use_reasons, next_charge
 from engine.units import to_float
 from tests.support.keeper_log import SYSTEM, KeeperLog, kettle
 

@@ -5,13 +5,13 @@ from math import exp
 import pytest
 
 from engine.carbonate import solve
-from engine.errors import OutsideValidity
-from engine.gas_exchange import Air, Rates, Segment, run_course
-from engine.steady_state import (
+from engine.chemistry.gas_exchange import Air, Rates, Segment, run_course
+from engine.chemistry.steady_state import (
     alkalinity_with_first_order_demand_meq_per_L,
     largest_steady_lime_meq_per_L_per_day,
     steady_state,
 )
+from engine.errors import OutsideValidity
 
 WHERE = {"salinity": 35.0, "temperature_degC": 25.0}
 

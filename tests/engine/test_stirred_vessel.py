@@ -4,14 +4,14 @@ from math import e
 
 import pytest
 
-from engine.errors import OutsideValidity
-from engine.limewater import saturated_alkalinity_meq_per_L
-from engine.stirred_vessel import (
+from engine.chemistry.stirred_vessel import (
     dissolution_from_fraction,
     output_fraction,
     output_strength_meq_per_L,
     washout_strength_meq_per_L,
 )
+from engine.errors import OutsideValidity
+from engine.limewater import saturated_alkalinity_meq_per_L
 
 
 def test_short_contact_leaves_the_output_weak_and_long_contact_full():

@@ -3,7 +3,7 @@ import pytest
 from engine.errors import InvalidQuantity
 from engine.reasons import Code
 from engine.records import Container, Delivery
-from engine.stock import (
+from engine.stock.powder import (
     Powder,
     calcium_hydroxide_g_per_day,
     largest_charge_g,

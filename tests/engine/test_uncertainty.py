@@ -4,14 +4,14 @@ from math import exp, sqrt
 
 import pytest
 
-from engine.errors import InvalidQuantity, OutsideValidity, check_between
-from engine.uncertainty import (
+from engine.chemistry.uncertainty import (
     Uncertain,
     from_half_width,
     propagate,
     propagate_first_order,
     relative,
 )
+from engine.errors import InvalidQuantity, OutsideValidity, check_between
 
 Z90 = 1.6448536269514722
 

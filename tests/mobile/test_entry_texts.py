@@ -5,8 +5,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from engine.entry import READING_CODES, Doubtful, Earlier, Refused, read_reading
-from engine.entry_fields import (
+from engine.entry.checks import READING_CODES, Doubtful, Earlier, Refused, read_reading
+from engine.entry.fields import (
     FIELD_CODES,
     REMARK_CODES,
     AcceptedTime,
@@ -15,7 +15,7 @@ from engine.entry_fields import (
     read_text,
     read_time,
 )
-from engine.entry_numbers import FAULT_CODES, EntryFault
+from engine.entry.numbers import FAULT_CODES, EntryFault
 from engine.vocabulary import MEQ_PER_DKH
 from mobile.state.sentences import sentence
 from mobile.texts.entry import TEXTS

@@ -4,15 +4,15 @@ import string
 
 import pytest
 
-from engine.facts import gather
-from engine.hazard import assess
-from engine.hazard_bands import Band, Precipitation
-from engine.hazard_codes import HazardCode, Kind
-from engine.hazard_equipment import Guards
+from engine.demand.facts import gather
+from engine.hazards.bands import Band, Precipitation
+from engine.hazards.codes import HazardCode, Kind
+from engine.hazards.equipment import Guards
+from engine.hazards.hazard import assess
+from engine.hazards.rescue import rescue
+from engine.hazards.rescue_water import new_water, state_from_reading
+from engine.hazards.safe_setup import verdict
 from engine.records import Container, Delivery
-from engine.rescue import rescue
-from engine.rescue_water import new_water, state_from_reading
-from engine.safe_setup import verdict
 from mobile.state.sentences import sentence
 from mobile.texts.hazard import BANDS, KINDS, PRECIPITATION, TEXTS
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle

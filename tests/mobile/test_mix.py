@@ -4,9 +4,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from engine.procedure_answers import Answered, Held, stop
-from engine.procedure_schema import StepKind
-from engine.procedures import CONTINUE, CONTINUE_EARLY, WAIT_AGAIN, RunState
+from engine.procedures.answers import Answered, Held, stop
+from engine.procedures.runs import CONTINUE, CONTINUE_EARLY, WAIT_AGAIN, RunState
+from engine.procedures.schema import StepKind
 from mobile.procedures import load_procedure
 from mobile.state.mix import START, MixView, confirm_label, held_sentence, mix_view
 from tests.support.procedure_runs import Log

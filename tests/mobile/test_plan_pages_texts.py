@@ -2,8 +2,8 @@
 
 import pytest
 
-from engine.diagnosis_codes import Measure
-from engine.usual_bands import USUAL_BANDS, band_of
+from engine.demand.usual_bands import USUAL_BANDS, band_of
+from engine.diagnosis.codes import Measure
 from engine.vocabulary import PARAMETERS
 from mobile.state.forms import FORMS
 from mobile.state.plan_drift import _WAYS

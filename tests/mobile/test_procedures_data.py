@@ -5,9 +5,9 @@ from string import Formatter
 
 import pytest
 
-from engine.procedure_answers import HELD_CODES
-from engine.procedure_checks import known_facts
-from engine.procedure_schema import StepKind
+from engine.procedures.answers import HELD_CODES
+from engine.procedures.checks import known_facts
+from engine.procedures.schema import StepKind
 from mobile.procedures import all_procedures, load_procedure
 from mobile.state.mix import option_label
 from mobile.texts.procedures import (

@@ -5,13 +5,13 @@ from datetime import timedelta
 
 import pytest
 
-from engine.records import Addition, Reading, Setup, WaterTest
-from engine.salts import (
+from engine.chemistry.salts import (
     CALCIUM_CHLORIDE_DIHYDRATE,
     SODIUM_BICARBONATE,
     grams_for_alkalinity,
     grams_for_calcium,
 )
+from engine.records import Addition, Reading, Setup, WaterTest
 from engine.vocabulary import MEQ_PER_DKH
 from tests.support.app import START, Phone, Running, first_records, not_for_people
 
@@ -172,7 +172,7 @@ async def test_every_text_of_the_page_is_for_people(phone: Phone):
 
 
 def test_calcium_of_a_weighed_salt_is_counted_as_recorded():
-    from engine.calcium import _calcium_mg_per_L
+    from engine.demand.calcium import _calcium_mg_per_L
 
     setup, _setting = first_records()
     assert isinstance(setup, Setup)

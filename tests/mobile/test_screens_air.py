@@ -3,9 +3,9 @@
 import pytest
 
 from engine.carbonate import pCO2_uatm_from_dry_air_ppm
-from engine.gas_exchange import Air, Rates, Segment, run_course
-from engine.own_exchange import ExchangeCode, Pair, own_exchange
-from engine.ph_guard import Water
+from engine.chemistry.gas_exchange import Air, Rates, Segment, run_course
+from engine.chemistry.own_exchange import ExchangeCode, Pair, own_exchange
+from engine.plan.ph_guard import Water
 from engine.reasons import Reason
 from engine.vocabulary import MEQ_PER_DKH
 from mobile.texts.air import TEXTS

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from engine.record_codec import from_dict
+from engine.log.record_codec import from_dict
 from engine.records import (
     Addition,
     Happening,

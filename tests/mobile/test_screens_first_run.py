@@ -1,6 +1,6 @@
 """The first run, page by page, as a keeper walks it."""
 
-from engine.record_codec import to_dict
+from engine.log.record_codec import to_dict
 from engine.vocabulary import MEQ_PER_DKH
 from tests.support.app import FIRST_ANSWERS, Phone, Running, first_records, first_run, set_up
 

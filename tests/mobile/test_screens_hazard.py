@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from engine.facts import gather
-from engine.hazard import assess
-from engine.hazard_equipment import Guards
+from engine.demand.facts import gather
+from engine.hazards.equipment import Guards
+from engine.hazards.hazard import assess
 from engine.records import Note, Setup
 from mobile.state.dangers import DangerBook, key_of
 from mobile.state.hazard_what_if import what_if

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from engine.incident import ACTS
+from engine.hazards.incident import ACTS
 from mobile.bootstrap import ROOT
 from mobile.texts.incident import ACTS as ACT_WORDS
 from mobile.texts.incident import TEXTS

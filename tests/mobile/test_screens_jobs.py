@@ -6,8 +6,8 @@ from datetime import UTC, timedelta
 import pytest
 from icalendar import Calendar
 
-from engine.job_codes import Job, JobCode
-from engine.stock_codes import StockCode
+from engine.jobs.codes import Job, JobCode
+from engine.stock.codes import StockCode
 from mobile.texts.jobs import TEXTS
 from mobile.texts.stock import TEXTS as STOCK
 from tests.support.app import SCENARIOS, START, Phone, Running, scenario_records

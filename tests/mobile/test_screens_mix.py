@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from engine.procedure_schema import StepKind
+from engine.procedures.schema import StepKind
 from mobile.procedures import load_procedure
 from tests.support.app import Phone, Running, first_records
 

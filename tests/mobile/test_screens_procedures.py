@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from engine.procedure_schema import Leads, Procedure, Step, StepKind
+from engine.procedures.schema import Leads, Procedure, Step, StepKind
 from engine.records import Delivery, Setup
 from mobile.procedures import all_procedures, load_procedure
 from mobile.texts.procedures import FIRST_AID, TEXTS

@@ -7,7 +7,7 @@ import flet as ft
 import pytest
 from fontTools.ttLib import TTFont
 
-from engine.job_codes import Job
+from engine.jobs.codes import Job
 from mobile.bootstrap import ROOT
 from mobile.state.forms import FORMS
 from mobile.state.setup_pages import FIRST_RUN, PAGES

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.happenings import HAPPENINGS
+from engine.plan.happenings import HAPPENINGS
 from engine.vocabulary import MEQ_PER_DKH
 from mobile.state.sentences import days, floored, number, sentence, significant, trimmed, when
 from mobile.texts.forms import TEXTS as WORDS

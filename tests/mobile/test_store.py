@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from engine.procedure_answers import RunDraft
-from engine.record_codec import to_dict
+from engine.log.record_codec import to_dict
+from engine.procedures.answers import RunDraft
 from engine.records import Note, ProcedureEvent, Refill, WaterTest
 from mobile.host import DesktopHost, HostError
 from mobile.state.snapshot import Snapshot

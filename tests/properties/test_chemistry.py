@@ -8,23 +8,23 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from engine import (
-    carbonate,
+from engine import carbonate, limewater, seawater
+from engine.carbonate import CarbonateState, solve
+from engine.chemistry import (
     dose_physics,
     equilibrium,
     gas_exchange,
-    limewater,
-    limewater_strength,
-    salinity_drift,
     salts,
-    seawater,
     steady_state,
     stirred_vessel,
 )
-from engine.alkalinity import water_at
-from engine.carbonate import CarbonateState, solve
-from engine.dose_physics import TankWater, add_limewater, dose_consequences
+from engine.chemistry import (
+    strength_checks as limewater_strength,
+)
+from engine.chemistry.alkalinity import water_at
+from engine.chemistry.dose_physics import TankWater, add_limewater, dose_consequences
 from engine.errors import EngineError
+from engine.plan import salinity_drift
 
 SALINITY = st.floats(20.0, 40.0)
 DEGC = st.floats(10.0, 32.0)

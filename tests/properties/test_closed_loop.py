@@ -2,7 +2,7 @@
 
 import pytest
 
-from engine.ph_guard import CEILING_PH
+from engine.plan.ph_guard import CEILING_PH
 from tests.support.closed_loop import Year, live_a_year
 
 SEEDS = 3

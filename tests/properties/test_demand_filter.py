@@ -9,17 +9,17 @@ from statistics import median
 
 import pytest
 
-from engine.alkalinity_tests import Z90, usable_tests
-from engine.demand import Demand, NoDemand, estimate_demand, per_litre_span
-from engine.demand_fit import fit_demand
-from engine.demand_models import Marks, Trial, observations
-from engine.facts import gather
-from engine.inputs import recorded_inputs
-from engine.kalman import RATE, run_filter
+from engine.demand.alkalinity_tests import Z90, usable_tests
+from engine.demand.estimate import Demand, NoDemand, estimate_demand, per_litre_span
+from engine.demand.facts import gather
+from engine.demand.fit import fit_demand
+from engine.demand.inputs import recorded_inputs
+from engine.demand.kalman import RATE, run_filter
+from engine.demand.models import Marks, Trial, observations
+from engine.demand.strength import strength_now
 from engine.limits import DosePlan
 from engine.reasons import Code
 from engine.records import WaterTest
-from engine.strength import strength_now
 from engine.units import to_float
 from tests.support.keeper_log import SYSTEM, KeeperLog, dkh
 from tests.support.simulated_keepers import Truth, moved_to, simulate

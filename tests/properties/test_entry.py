@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.entry import Accepted, Doubtful, Earlier, Refused, read_reading
-from engine.entry_fields import Amount, amount_units, read_amount
-from engine.entry_numbers import LARGEST_NUMBER, EntryFault, parse_number
-from engine.record_codec import from_dict, to_dict
+from engine.entry.checks import Accepted, Doubtful, Earlier, Refused, read_reading
+from engine.entry.fields import Amount, amount_units, read_amount
+from engine.entry.numbers import LARGEST_NUMBER, EntryFault, parse_number
+from engine.log.record_codec import from_dict, to_dict
 from engine.records import WaterTest
 from engine.units import convert_typed
 from engine.vocabulary import PARAMETERS
@@ -75,7 +75,7 @@ def test_every_suggestion_is_plausible_and_reads_as_itself(pair, text):
 @pytest.mark.parametrize("key", NUMBER_FIELDS)
 @given(text=typed_texts)
 def test_accepted_amount_lies_in_the_declared_range(key: str, text: str):
-    from engine.entry_fields import _field
+    from engine.entry.fields import _field
 
     metadata = _field(key).metadata
     for unit in amount_units(key):

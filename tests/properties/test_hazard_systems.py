@@ -12,20 +12,20 @@ from itertools import product
 import pytest
 
 from engine.carbonate import solve
-from engine.dose_physics import TankWater, add_limewater
-from engine.facts import gather
-from engine.hazard import assess
-from engine.hazard_bands import LIMIT_OF, Band, rank
-from engine.hazard_codes import Kind
-from engine.hazard_course import DAYLIGHT_MMOL_PER_L, open_course
-from engine.hazard_equipment import Guards, equipment_of
-from engine.hazard_start import PROBE_ERROR_PH, start_of
-from engine.inputs import recorded_inputs
+from engine.chemistry.dose_physics import TankWater, add_limewater
+from engine.demand.facts import gather
+from engine.demand.inputs import recorded_inputs
+from engine.demand.strength import strength_now
+from engine.hazards.bands import LIMIT_OF, Band, rank
+from engine.hazards.codes import Kind
+from engine.hazards.course import DAYLIGHT_MMOL_PER_L, open_course
+from engine.hazards.equipment import Guards, equipment_of
+from engine.hazards.hazard import assess
+from engine.hazards.safe_setup import verdict
+from engine.hazards.safe_sizes import bed_grams, clear_litres, cut_off_h
+from engine.hazards.start import PROBE_ERROR_PH, start_of
 from engine.limits import ASSUMED_PH
 from engine.records import Container, Delivery
-from engine.safe_setup import verdict
-from engine.safe_sizes import bed_grams, clear_litres, cut_off_h
-from engine.strength import strength_now
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog
 
 BANDS = (Band.STOP_LIME, Band.ACT_NOW, Band.EMERGENCY)

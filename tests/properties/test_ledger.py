@@ -6,10 +6,10 @@ from datetime import timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine import ledger as ledgers
 from engine.decision import decide
-from engine.ledger import ledger_of, read_ledger
-from engine.log import effective, setup_in_force
+from engine.log import ledger as ledgers
+from engine.log.ledger import ledger_of, read_ledger
+from engine.log.reading import effective, setup_in_force
 from engine.records import Amendment, Record
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, kettle
 

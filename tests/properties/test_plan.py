@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from engine.caps import LimitContext, Limits, cap_values
 from engine.decision import decide
-from engine.demand import Balance
-from engine.dosing import DoseNeed, dose_need
+from engine.demand.estimate import Balance
 from engine.limits import DosePlan, Refusal, admit
+from engine.plan.dosing import DoseNeed, dose_need
 from engine.records import Delivery, SecondSource, Setup
 from engine.scenario import Scenario
 from engine.units import Span, estimate, quantity, to_float
@@ -256,11 +256,11 @@ def test_order_of_the_records_changes_nothing(log, seed):
 
 
 def counted_from(start, value):
-    """`value` with every time in it as the span since `start`, through dataclasses and containers."""
+    """`value` with every time in it as the span since `start`."""
     if isinstance(value, datetime):
         return value - start
     if is_dataclass(value) and not isinstance(value, type):
-        return type(value), tuple(counted_from(start, getattr(value, f.name)) for f in fields(value))
+        return type(value), counted_from(start, [getattr(value, f.name) for f in fields(value)])
     if isinstance(value, dict):
         return {key: counted_from(start, each) for key, each in value.items()}
     if isinstance(value, list | tuple):

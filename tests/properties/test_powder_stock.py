@@ -8,7 +8,7 @@ import random
 
 import pytest
 
-from engine.job_forecasts import RECHARGE_NOTICE_DAYS
+from engine.jobs.forecasts import RECHARGE_NOTICE_DAYS
 from tests.support.simulated_powder import Shelf, Vessel
 
 RUNS = 600

@@ -6,8 +6,8 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.procedure_schema import Leads, StepKind
-from engine.procedures import RunState, progress
+from engine.procedures.runs import RunState, progress
+from engine.procedures.schema import Leads, StepKind
 from engine.records import ProcedureEvent, ProcedureRun
 from mobile.procedures import load_procedure
 from tests.support.procedure_runs import Log, right_answer

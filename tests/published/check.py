@@ -12,16 +12,16 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from engine import (
-    carbonate,
+from engine import carbonate, limewater, seawater
+from engine.chemistry import (
     dose_physics,
     equilibrium,
     gas_exchange,
-    limewater,
-    limewater_strength,
     salts,
-    seawater,
     steady_state,
+)
+from engine.chemistry import (
+    strength_checks as limewater_strength,
 )
 from engine.errors import OutsideValidity
 

@@ -7,8 +7,8 @@ much lime takes seawater there.
 import pytest
 
 from engine.carbonate import PRECIPITATION_PH_NBS, solve
-from engine.dose_physics import TankWater
-from engine.hazard_course import Lime, reaches_pH_h
+from engine.chemistry.dose_physics import TankWater
+from engine.hazards.course import Lime, reaches_pH_h
 from tests.published import reference_programs
 
 phreeqpython = reference_programs.load("phreeqpython")

@@ -5,8 +5,8 @@ import random
 import pytest
 
 from engine.carbonate import solve
-from engine.dose_physics import TankWater
-from engine.hazard_course import DAYLIGHT_H, Lime
+from engine.chemistry.dose_physics import TankWater
+from engine.hazards.course import DAYLIGHT_H, Lime
 from tests.published import reference_programs
 
 pyco2 = reference_programs.load("PyCO2SYS")

@@ -1,6 +1,7 @@
 """The hazard engine against the computed tables: closed courses, thresholds, decay in air.
 
-Tables: PyCO2SYS 1.8.3.4 with the conventions of engine/equilibrium.py (tests/published/tables).
+Tables: PyCO2SYS 1.8.3.4 with the conventions of engine/chemistry/equilibrium.py
+(tests/published/tables).
 """
 
 import csv
@@ -10,16 +11,16 @@ from pathlib import Path
 import pytest
 
 from engine.carbonate import solve
-from engine.constants import MEQ_PER_GRAM_CALCIUM_HYDROXIDE
-from engine.dose_physics import TankWater
-from engine.hazard_bands import (
+from engine.chemistry.constants import MEQ_PER_GRAM_CALCIUM_HYDROXIDE
+from engine.chemistry.dose_physics import TankWater
+from engine.hazards.bands import (
     BAND_LIMITS,
     Band,
     Precipitation,
     precipitation_of,
     saturation_alarms,
 )
-from engine.hazard_course import Lime, open_course, point_at, reaches_pH_h
+from engine.hazards.course import Lime, open_course, point_at, reaches_pH_h
 
 TABLES = Path(__file__).parent / "tables"
 VOLUME_L = 100.0

@@ -7,7 +7,7 @@ through the names that scripts use.
 
 import pytest
 
-from engine.constants import (
+from engine.chemistry.constants import (
     CALCIUM_CARBONATE_MG_PER_MEQ,
     CALCIUM_MG_PER_MEQ,
     DKH_PER_MEQ_PER_L,
@@ -18,7 +18,7 @@ from engine.limewater import (
     saturated_pH,
     solubility_g_per_L,
 )
-from engine.stock import calcium_hydroxide_g_per_day
+from engine.stock.powder import calcium_hydroxide_g_per_day
 
 SATURATED_25C = saturated_alkalinity_meq_per_L(25.0)
 # A US level teaspoon of powder, by bulk densities of the lime trade (from memory), g.

@@ -2,7 +2,7 @@
 
 import pytest
 
-from engine import constants, salts
+from engine.chemistry import constants, salts
 from tests.published import reference_programs
 
 molmass = reference_programs.load("molmass")

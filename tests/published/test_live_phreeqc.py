@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from engine.constants import MOLAR_MASS_CALCIUM_HYDROXIDE
+from engine.chemistry.constants import MOLAR_MASS_CALCIUM_HYDROXIDE
 from engine.limewater import saturated_pH, solubility_g_per_L
 from tests.published import reference_programs
 

@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from engine.kalman import Observation, change_of_rate, run_filter, smooth
+from engine.demand.kalman import Observation, change_of_rate, run_filter, smooth
 from tests.published.reference_programs import load
 
 KalmanSmoother = load("statsmodels.tsa.statespace.kalman_smoother").KalmanSmoother
@@ -19,7 +19,7 @@ STATES = 2 + len(OFFSETS)
 
 @pytest.fixture(autouse=True)
 def prior(monkeypatch):
-    monkeypatch.setattr("engine.kalman.DIFFUSE_VARIANCE", PRIOR_VARIANCE)
+    monkeypatch.setattr("engine.demand.kalman.DIFFUSE_VARIANCE", PRIOR_VARIANCE)
 
 
 def series(seed: int) -> list[Observation]:

@@ -3,14 +3,14 @@
 import re
 from pathlib import Path
 
-from engine.sources import SOURCES, Mark
+from engine.chemistry.sources import SOURCES, Mark
 
 ENGINE = Path(__file__).parents[2] / "engine"
 CITATION = re.compile(r"\[([A-Z][A-Z0-9]*\d\d[a-z]?)\]")
 
 
 def cited_keys() -> set[str]:
-    text = "\n".join(path.read_text(encoding="utf-8") for path in ENGINE.glob("*.py"))
+    text = "\n".join(path.read_text(encoding="utf-8") for path in ENGINE.rglob("*.py"))
     return set(CITATION.findall(text))
 
 

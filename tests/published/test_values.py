@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.sources import SOURCES
+from engine.chemistry.sources import SOURCES
 from tests.published.check import Check, computed, entries, tables, value_check
 
 FOLDER = Path(__file__).parent

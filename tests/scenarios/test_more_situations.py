@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from engine.demand import Demand
-from engine.evaporation import Evaporation
+from engine.demand.estimate import Demand
+from engine.plan.evaporation import Evaporation
 from engine.reasons import Code
 from engine.records import Setup
 from engine.scenario import load, run_parsed

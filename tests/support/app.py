@@ -16,7 +16,7 @@ from typing import Any
 import flet as ft
 
 from engine import scenario
-from engine.record_codec import to_dict
+from engine.log.record_codec import to_dict
 from engine.records import DeliverySetting, Record, Setup
 from mobile.app import App
 from mobile.bootstrap import ROOT

@@ -10,14 +10,14 @@ from datetime import timedelta
 from math import cos, pi
 from random import Random
 
+from engine.chemistry.gas_exchange import Air
+from engine.chemistry.steady_state import steady_state
 from engine.decision import Decision
 from engine.errors import EngineError
-from engine.gas_exchange import Air
 from engine.limits import DosePlan
 from engine.reasons import Code
 from engine.records import Delivery, SecondSource
 from engine.seawater import density_kg_per_m3
-from engine.steady_state import steady_state
 from engine.units import to_float
 from engine.vocabulary import MEQ_PER_DKH
 from tests.support.keeper_log import NOW, KeeperLog, dkh

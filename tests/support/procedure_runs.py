@@ -3,10 +3,10 @@
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from engine.procedure_answers import Answered, Held, RecordDraft, answer_step, run_facts, start
-from engine.procedure_schema import Leads, Procedure, Step, StepKind
-from engine.procedures import CONTINUE, Progress, RunState, progress
-from engine.record_codec import from_dict, to_dict
+from engine.log.record_codec import from_dict, to_dict
+from engine.procedures.answers import Answered, Held, RecordDraft, answer_step, run_facts, start
+from engine.procedures.runs import CONTINUE, Progress, RunState, progress
+from engine.procedures.schema import Leads, Procedure, Step, StepKind
 from engine.records import SCHEMA_VERSION, Delivery, ProcedureRun, Record, Setup
 
 # What an app with a full set-up and a plan knows.

@@ -9,14 +9,14 @@ from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
 from engine.decision import decide
-from engine.facts import gather
-from engine.inputs import recorded_inputs
+from engine.demand.facts import gather
+from engine.demand.inputs import recorded_inputs
+from engine.demand.strength import strength_now
 from engine.limewater import saturated_alkalinity_meq_per_L
 from engine.records import Record
-from engine.shelf import Shelf as ShelfNow
-from engine.shelf import shelf_now
-from engine.stock import Powder, powder_now
-from engine.strength import strength_now
+from engine.stock.powder import Powder, powder_now
+from engine.stock.shelf import Shelf as ShelfNow
+from engine.stock.shelf import shelf_now
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog
 
 MEQ_PER_G = 2000.0 / 74.0927

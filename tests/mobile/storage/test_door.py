@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.record_codec import from_dict, to_dict
+from engine.log.record_codec import from_dict, to_dict
 from engine.records import SCHEMA_VERSION as ENGINE_SCHEMA_VERSION
 from mobile.storage.memory import MemoryFolder
 from mobile.storage.migrations import MIGRATIONS, SCHEMA_VERSION, migrate

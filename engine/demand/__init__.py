@@ -1,0 +1,1 @@
+"""How much the corals take up, estimated from tests and from what went in."""

@@ -1,0 +1,208 @@
+"""Tests that all others speak against are set aside, one by one; what is left is weighed.
+
+A test far from what the others say is left out as if it had never been made: size of the demand,
+usual hour, bottles and weights are found anew without it, so that the answer is exactly that of a
+log without it. Two in a row on the same side are believed, and something happened before them.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+from engine.demand.alkalinity_tests import TEST_ERROR_MEQ_PER_L, Z90, Series, SeriesMaker
+from engine.demand.facts import Sample
+from engine.demand.inputs import Inputs
+from engine.demand.kalman import RATE, Smoothed, run_filter, smooth
+from engine.demand.kalman_last import last_state
+from engine.demand.models import (
+    USUAL_WANDER_SHARE,
+    Marks,
+    Model,
+    Table,
+    Trial,
+    observations,
+    table_of,
+    tried,
+    weight_of,
+)
+from engine.records import Setup
+from engine.units import Span
+from engine.vocabulary import MEQ_PER_DKH
+
+# Demand within these sizes the filter (common practice, no source).
+LEAST_SCALE_MEQ_PER_L_PER_DAY: Final = 0.3 * MEQ_PER_DKH
+_LARGEST_SCALE_MEQ_PER_L_PER_DAY: Final = 5.0 * MEQ_PER_DKH
+# A test further from what the others say is set aside.
+SUSPECT_DEVIATIONS: Final = 3.5
+# The newest has none after it that could bear it out: it waits for the next one sooner.
+SUSPECT_NEWEST_DEVIATIONS: Final = 2.5
+_DOUBTED_DEVIATIONS: Final = 2.0  # looked at closer from here on
+_LOOKED_AT: Final = 3  # so many of them
+_ALIKE_SHARE: Final = 0.5  # two in a row that differ by more do not bear each other out
+_JUMP_REACH: Final = 3  # tests before and after
+FEWEST_TO_DOUBT: Final = 4
+_LARGEST_SHARE_SET_ASIDE: Final = 0.25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suspect:
+    """A test that was set aside."""
+
+    sample: Sample
+    expected: Span  # meq/L, what a reading was expected to be
+
+
+class Weighed(NamedTuple):
+    """The tests that are believed, with every guess at what is not known of them weighed."""
+
+    found: Series  # of the tests that are believed
+    table: Table
+    marks: Marks
+    models: list[Model]
+    evidence: float  # logarithm, of all guesses together
+    suspects: tuple[Suspect, ...] = ()  # oldest first
+
+    @property
+    def best(self) -> Model:
+        """The guess that foretold the tests best."""
+        return max(self.models, key=weight_of)
+
+
+class _Doubt(NamedTuple):
+    number: int
+    off: float  # from what the others say, meq/L
+    evidence: float  # how well the others are foretold without it
+
+
+def rough_demand(found: Series) -> float:
+    """Return a first idea of the demand, meq/L/day, within 0.3 to 5 dKH a day."""
+    least, most = LEAST_SCALE_MEQ_PER_L_PER_DAY, _LARGEST_SCALE_MEQ_PER_L_PER_DAY
+    trial = Trial(TEST_ERROR_MEQ_PER_L, USUAL_WANDER_SHARE * most / 4.0, least)
+    tests = observations(found.points, trial, Marks())
+    return min(most, max(least, last_state(tests, 0.0, found.offset_variances).mean[RATE]))
+
+
+def weigh(samples: Sequence[Sample], setup: Setup, inputs: Inputs) -> Weighed:
+    """Return at least two tests of different times weighed, doubtful ones left out.
+
+    Parameters
+    ----------
+    samples, setup, inputs
+        The tests, oldest first, and the system with everything that went into it.
+    """
+    maker = SeriesMaker(setup, inputs)
+    offs: dict[int, float] = {}  # of the tests left out, by place
+    broken: set[int] = set()
+    while True:
+        kept = [place for place in range(len(samples)) if place not in offs]
+        jumps = frozenset(number for number, place in enumerate(kept) if place in broken)
+        weighed = _weighed([samples[place] for place in kept], maker, jumps)
+        doubt = _furthest(weighed)
+        if doubt is None:
+            break
+        place = kept[doubt.number]
+        pair = _two_in_a_row(place, doubt.off, offs)
+        jump = None if pair is None else _likeliest_jump(samples, maker, pair, broken)
+        if jump is not None:
+            # Doubts about others came from not knowing of the jump: they begin anew.
+            broken.add(jump)
+            offs.clear()
+        elif len(offs) >= max(1, int(len(samples) * _LARGEST_SHARE_SET_ASIDE)):
+            break
+        else:
+            offs[place] = doubt.off
+    marks = Marks(frozenset(offs), frozenset(broken))
+    return weighed._replace(suspects=_suspects(samples, weighed, maker, marks))
+
+
+def _weighed(samples: Sequence[Sample], maker: SeriesMaker, jumps: frozenset[int]) -> Weighed:
+    scale = rough_demand(maker.series(samples, demand_meq_per_L_per_day=0.0))
+    found = maker.series(samples, demand_meq_per_L_per_day=scale)
+    table = table_of(scale, maker.setup.alkalinity_test_error_meq_per_L)
+    marks = Marks(broken=jumps)
+    return Weighed(found, table, marks, *tried(found, table, marks))
+
+
+def _suspects(
+    samples: Sequence[Sample], weighed: Weighed, maker: SeriesMaker, marks: Marks
+) -> tuple[Suspect, ...]:
+    """Return the tests set aside with what the others say; marks are of all tests."""
+    if not marks.set_aside:
+        return ()
+    trial = weighed.best.trial
+    everything = maker.series(samples, demand_meq_per_L_per_day=trial.scale)
+    smoothed = smoothed_by(trial, everything, marks)
+    suspects: list[Suspect] = []
+    for number in sorted(marks.set_aside):
+        state = smoothed[number]
+        half = Z90 * state.expected_variance**0.5
+        span = Span(state.expected - half, state.expected, state.expected + half)
+        suspects.append(Suspect(sample=samples[number], expected=span))
+    return tuple(suspects)
+
+
+def _furthest(weighed: Weighed) -> _Doubt | None:
+    """Return the test that is to be doubted most, None when none is.
+
+    Judged by what the others say without it: a wild test also inflates the error found.
+    """
+    found, count = weighed.found, len(weighed.found.points)
+    if count < FEWEST_TO_DOUBT:
+        return None
+    smoothed = smoothed_by(weighed.best.trial, found, weighed.marks)
+    far = sorted(((abs(s.deviation), number) for number, s in enumerate(smoothed)), reverse=True)
+    doubts: list[_Doubt] = []
+    for deviation, number in far[:_LOOKED_AT]:
+        if deviation <= _DOUBTED_DEVIATIONS:
+            break
+        without = weighed.marks._replace(set_aside=frozenset({number}))
+        models, evidence = tried(found, weighed.table, without)
+        judged = smoothed_by(max(models, key=weight_of).trial, found, without)
+        if abs(judged[number].deviation) > _enough_to_doubt(found, judged, number, without):
+            off = found.points[number].sample.value - judged[number].expected
+            doubts.append(_Doubt(number, off, evidence))
+    return max(doubts, key=lambda doubt: doubt.evidence, default=None)
+
+
+def smoothed_by(trial: Trial, found: Series, marks: Marks) -> list[Smoothed]:
+    """Return every test in the light of the others, as one guess has it."""
+    tests = observations(found.points, trial, marks)
+    return smooth(tests, run_filter(tests, found.offset_variances))
+
+
+def _enough_to_doubt(found: Series, smoothed: list[Smoothed], number: int, marks: Marks) -> float:
+    """Return how far off a test must be: less for the newest of a calm log.
+
+    Not where the one before agrees, nor after a happening on record or soon after a jump.
+    """
+    jumped_lately = any(number - jump <= _JUMP_REACH for jump in marks.broken)
+    happened = found.points[number].level_variance > 0.0
+    if number < len(smoothed) - 1 or jumped_lately or happened:
+        return SUSPECT_DEVIATIONS
+    before = smoothed[number - 1].deviation
+    agrees = before * smoothed[number].deviation > 0.0 and abs(before) > 1.0
+    return SUSPECT_DEVIATIONS if agrees else SUSPECT_NEWEST_DEVIATIONS
+
+
+def _two_in_a_row(place: int, off: float, offs: dict[int, float]) -> int | None:
+    """Return the first of two neighbours that are far off on one side, None without any.
+
+    One happening explains both: they are off by about the same.
+    """
+    for neighbour in (place - 1, place + 1):
+        other = offs.get(neighbour, 0.0)
+        if other * off > 0.0 and abs(other - off) <= _ALIKE_SHARE * max(abs(other), abs(off)):
+            return min(place, neighbour)
+    return None
+
+
+def _likeliest_jump(
+    samples: Sequence[Sample], maker: SeriesMaker, pair: int, broken: set[int]
+) -> int | None:
+    """Return the test before which something happened: two that stand apart begin or end it."""
+    near = range(max(1, pair - _JUMP_REACH), min(len(samples), pair + _JUMP_REACH + 3))
+    places = [place for place in near if place not in broken]
+    evidence = {
+        place: _weighed(samples, maker, frozenset({*broken, place})).evidence for place in places
+    }
+    return max(places, key=evidence.__getitem__, default=None)

@@ -1,0 +1,1 @@
+"""Why alkalinity or pH left what the plan foretold."""

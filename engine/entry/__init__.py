@@ -1,0 +1,1 @@
+"""What is asked back while a number is typed."""

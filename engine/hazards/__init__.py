@@ -1,0 +1,1 @@
+"""Accidents: their courses, what makes a set-up safe, and a running overdose."""

@@ -1,0 +1,187 @@
+"""A log read once: what stands of it, by kind and by parameter, oldest first.
+
+Each save and each screen asks about the same log with a record more. So the ledgers read last are
+kept, and one that only lacks some records is grown instead of read anew. That changes no answer,
+only its cost: a ledger grown is the same as one read anew (a property test holds them together).
+"""
+
+from bisect import bisect_left, bisect_right, insort
+from collections.abc import Container, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from heapq import merge
+from typing import Final, TypeVar
+
+from engine.log.reading import order_of, read_log
+from engine.records import Amendment, Record, Setup, WaterTest
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """One value of one parameter, in its canonical unit."""
+
+    at: datetime
+    value: float
+    lot: str = ""  # of the reagent, where given
+    tester: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ledger:
+    """The log of one system, amendments applied."""
+
+    written: tuple[Record, ...] = field(repr=False)  # as given, amendments included
+    standing: tuple[Record, ...]  # oldest first
+    setup: Setup | None  # in force
+    by_class: Mapping[type[Record], tuple[Record, ...]] = field(repr=False)
+    samples: Mapping[str, tuple[Sample, ...]] = field(repr=False)  # by parameter
+    entered: tuple[datetime, ...] = field(repr=False)  # when what stands was entered, sorted
+    spoken_of: frozenset[str] = field(repr=False)  # ids written or superseded
+
+
+# The app shows one system and keeps the card's figures of some more.
+_KEPT: Final = 8
+_recent: Final[list[Ledger]] = []  # the newest last
+_MOST_GROWN: Final = 16  # more at once are read anew
+
+
+def ledger_of(records: Iterable[Record]) -> Ledger:
+    """Return the ledger of the records of one system, in any order, amendments included."""
+    written = records if isinstance(records, tuple) else tuple(records)
+    for place, known in reversed(list(enumerate(_recent))):
+        if known.written is written:
+            return known
+        new = _added(known.written, written)
+        grown = None if new is None else _grown(known, written, new)
+        if grown is not None:
+            del _recent[place]
+            return _kept(grown)
+    return _kept(read_ledger(written))
+
+
+def forget() -> None:
+    """Forget every ledger: the next one is read anew."""
+    _recent.clear()
+
+
+def _kept(ledger: Ledger) -> Ledger:
+    _recent.append(ledger)
+    del _recent[:-_KEPT]
+    return ledger
+
+
+def read_ledger(written: tuple[Record, ...]) -> Ledger:
+    """Return the ledger read anew."""
+    standing, setup = read_log(written)
+    by_class: dict[type[Record], list[Record]] = {}
+    for record in standing:
+        by_class.setdefault(type(record), []).append(record)
+    return Ledger(
+        written=written,
+        standing=standing,
+        setup=setup,
+        by_class={record_class: tuple(group) for record_class, group in by_class.items()},
+        samples=_samples(standing),
+        entered=tuple(sorted(record.recorded_at for record in standing)),
+        spoken_of=frozenset(record.id for record in written)
+        | {record.supersedes for record in written if isinstance(record, Amendment)},
+    )
+
+
+R = TypeVar("R", bound="Record | Sample")
+
+
+def since(records: tuple[R, ...], moment: datetime) -> tuple[R, ...]:
+    """Return those of some records, oldest first, that happened no earlier than a moment."""
+    return records[bisect_left(records, moment, key=_at) :]
+
+
+def until(records: tuple[R, ...], moment: datetime) -> tuple[R, ...]:
+    """Return those of some records, oldest first, that happened no later than a moment."""
+    return records[: bisect_right(records, moment, key=_at)]
+
+
+def between(records: tuple[R, ...], start: datetime, end: datetime) -> tuple[R, ...]:
+    """Return those of some records, oldest first, that happened in (start, end]."""
+    first = bisect_right(records, start, key=_at)
+    return records[first : max(first, bisect_right(records, end, key=_at))]
+
+
+def merged(*groups: tuple[Record, ...]) -> tuple[Record, ...]:
+    """Return groups of records, each oldest first, as one."""
+    return tuple(merge(*groups, key=order_of))
+
+
+def _at(record: Record | Sample) -> datetime:
+    return record.at
+
+
+def _added(old: tuple[Record, ...], new: tuple[Record, ...]) -> tuple[Record, ...] | None:
+    """Return what was put into a log at one place, None where it differs in another way."""
+    count = len(new) - len(old)
+    if count < 0:
+        return None
+    same = 0
+    for mine, theirs in zip(old, new, strict=False):
+        if mine is not theirs:
+            break
+        same += 1
+    if any(
+        mine is not theirs for mine, theirs in zip(old[same:], new[same + count :], strict=True)
+    ):
+        return None
+    return new[same : same + count]
+
+
+def _grown(known: Ledger, written: tuple[Record, ...], new: tuple[Record, ...]) -> Ledger | None:
+    """Return the ledger with plain new records; None where what stands must be found anew."""
+    ids = [record.id for record in new]
+    plain = not any(isinstance(record, (Amendment, Setup)) for record in new)
+    if not plain or len(new) > _MOST_GROWN or len(set(ids) - known.spoken_of) < len(ids):
+        return None
+    standing, entered = list(known.standing), list(known.entered)
+    by_class = dict(known.by_class)
+    for record in new:
+        insort(standing, record, key=order_of)
+        insort(entered, record.recorded_at)
+        group = list(by_class.get(type(record), ()))
+        insort(group, record, key=order_of)
+        by_class[type(record)] = tuple(group)
+    tests = by_class.get(WaterTest, ())
+    untested = tests is known.by_class.get(WaterTest, ())
+    return Ledger(
+        written=written,
+        standing=tuple(standing),
+        setup=known.setup,
+        by_class=by_class,
+        samples=known.samples if untested else _samples_with(known, new, tests),
+        entered=tuple(entered),
+        spoken_of=known.spoken_of.union(ids),
+    )
+
+
+def _samples_with(
+    known: Ledger, new: tuple[Record, ...], tests: tuple[Record, ...]
+) -> Mapping[str, tuple[Sample, ...]]:
+    """Return the samples with new tests among them."""
+    added = tuple(record for record in new if isinstance(record, WaterTest))
+    of_new = _samples(sorted(added, key=order_of))
+    if set(map(id, tests[-len(added) :])) == set(map(id, added)):  # none is older than one known
+        ends = {name: (*known.samples.get(name, ()), *own) for name, own in of_new.items()}
+        return {**known.samples, **ends}
+    return {**known.samples, **_samples(tests, of_new)}
+
+
+def _samples(
+    tests: Iterable[Record], parameters: Container[str] | None = None
+) -> dict[str, tuple[Sample, ...]]:
+    """Return the values of all or of some parameters, oldest first."""
+    found: dict[str, list[Sample]] = {}
+    for test in tests:
+        if not isinstance(test, WaterTest):
+            continue
+        for reading in test.readings:
+            if parameters is None or reading.parameter in parameters:
+                sample = Sample(test.at, reading.value, test.reagent_lot, test.tester)
+                found.setdefault(reading.parameter, []).append(sample)
+    return {parameter: tuple(values) for parameter, values in found.items()}

@@ -1,0 +1,314 @@
+"""The one change to make: what is set now against what is admitted."""
+
+from dataclasses import dataclass
+from math import floor
+from typing import Final
+
+from engine.demand.facts import THROUGH_TOP_OFF
+from engine.demand.inputs import Inputs
+from engine.demand.strength import Strength
+from engine.limits import Action, DosePlan, Refusal
+from engine.plan.dosing import DoseNeed
+from engine.plan.remainder import Remainder
+from engine.reasons import Code, Reason, reason
+from engine.records import Delivery, SecondSource, Setup
+from engine.stock.powder import lime_container_powder_g, saturated_recharge
+from engine.units import Quantity, Span, quantity, to_float
+
+# A pump that gives less than this share wants a new tube, never a higher setting; one below the
+# second not even for the days until the tube is there (common practice, no source).
+WORN_SHARE: Final = 0.95
+SPENT_SHARE: Final = 0.85
+# Smaller changes than these are not worth making (common practice, no source).
+SMALL_CHANGE_SHARE: Final = 0.05
+SMALL_SECOND_SHARE: Final = 0.10
+SECOND_WITH_PUMP_SHARE: Final = 0.03  # once the pump is changed both are set together
+_ML_PER_L: Final = 1000.0
+_ROUNDING: Final = 1e-9
+# Who has no pump is not told to set one: the reason that is given instead of the change's code.
+_SAID_INSTEAD: Final[dict[Delivery, dict[Code, Code]]] = {
+    Delivery.DRIP: {
+        Code.SET_PUMP_FIRST: Code.SET_DRIP_FIRST,
+        Code.RAISE_PUMP: Code.RAISE_DRIP,
+        Code.LOWER_PUMP: Code.LOWER_DRIP,
+        Code.HOLD: Code.HOLD_DRIP,
+        Code.STOP: Code.STOP_DRIP,
+        Code.RECHARGE_FIRST: Code.MIX_DRIP_ANEW,
+    },
+    Delivery.TOP_OFF_VESSEL: {
+        Code.HOLD: Code.HOLD_TOP_OFF,
+        Code.STOP: Code.STOP_TOP_OFF_VESSEL,
+    },
+    Delivery.TOP_OFF_CONTAINER: {
+        Code.HOLD: Code.HOLD_TOP_OFF,
+        Code.STOP: Code.STOP_TOP_OFF_CONTAINER,
+    },
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What to do now. `setting` is what the pump should show, 0 for off."""
+
+    code: Code
+    setting: Quantity | None  # L/day
+    was: Quantity | None  # L/day, None when never recorded
+    second_source: Quantity | None  # meq/day, where it is to be changed
+    second_was: Quantity | None  # meq/day
+    mix_share: float | None  # of saturation, where the top-off draws on a lime container
+    mix_powder: Quantity | None  # g for the whole container
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Situation:
+    setup: Setup
+    plan: DosePlan
+    need: DoseNeed
+    strength: Strength
+    shown: float | None  # L/day on the pump
+    share: float  # delivered of shown
+    delivered: float
+    level: Span
+
+    @property
+    def target(self) -> float:
+        """The setting that gives no more than the plan; never raised for a worn tube."""
+        step = self.setup.pump_step_mL * self.plan.doses_per_day / _ML_PER_L
+        if self.share <= 1.0:
+            return self.plan.L_per_day
+        return floor(self.plan.L_per_day / self.share / step) * step
+
+    @property
+    def is_off_target(self) -> bool:
+        """Whether the need holds an approach: small differences then add up to a slow drift."""
+        demand = to_float(self.need.demand, "meq/day")
+        return abs(self.need.per_day.floats("meq/day").best - demand) > _ROUNDING * demand
+
+    @property
+    def lowest_cap(self) -> float:
+        """The smallest cap, L/day."""
+        return self.plan.caps[0].L_per_day
+
+
+def change_for_plan(
+    plan: DosePlan,
+    need: DoseNeed,
+    *,
+    setup: Setup,
+    inputs: Inputs,
+    strength: Strength,
+    remainder: Remainder,
+    evaporation_L_per_day: Span,
+    level_meq_per_L: Span,
+) -> Change:
+    """Return the one change that an admitted plan asks for.
+
+    Parameters
+    ----------
+    plan, need, setup, inputs, strength, remainder
+        The system, what it needs and what was admitted.
+    evaporation_L_per_day, level_meq_per_L : Span
+        Evaporation, and alkalinity expected now.
+    """
+    now = inputs.facts.now
+    situation = _Situation(
+        setup=setup,
+        plan=plan,
+        need=need,
+        strength=strength,
+        shown=inputs.settings.at(now),
+        share=inputs.pump.at(now),
+        delivered=inputs.lime_L_per_day(now),
+        level=level_meq_per_L,
+    )
+    if setup.delivery in THROUGH_TOP_OFF:
+        return _top_off_change(situation, evaporation_L_per_day)
+    return _pump_change(situation, inputs.second.at(now), remainder)
+
+
+def change_for_refusal(
+    refusal: Refusal, *, shown: float | None, share: float, delivery: Delivery | None
+) -> Change:
+    """Return hold, lower or stop; `shown` is what the pump is set to, L/day, None if unknown."""
+    setting = shown
+    if refusal.action is Action.STOP:
+        code, setting = Code.STOP, 0.0
+    elif refusal.action is Action.LOWER and refusal.lower_to is not None:
+        code, setting = Code.LOWER_PUMP, to_float(refusal.lower_to, "L/day") / max(1.0, share)
+    else:
+        code = Code.HOLD
+    return _change(code, setting, shown, delivery=delivery)
+
+
+def _pump_change(s: _Situation, second: float | None, remainder: Remainder) -> Change:
+    code, setting = _pump_code(s)
+    wanted = remainder.meq_per_day
+    has_second = s.setup.second_source is not SecondSource.NONE
+    need = s.need.per_day.floats("meq/day").best
+    pump_stays = code is Code.NOTHING_TO_DO
+    calm = pump_stays and not s.is_off_target
+    small = SMALL_SECOND_SHARE if calm else SECOND_WITH_PUMP_SHARE
+    differs = second is None or abs(wanted - second) > small * need
+    move_second = has_second and differs and code not in (Code.RECHARGE_FIRST, Code.NEW_TUBE_FIRST)
+    if move_second and pump_stays:
+        code = Code.SET_SECOND_SOURCE
+    return _change(
+        code,
+        setting,
+        s.shown,
+        delivery=s.setup.delivery,
+        second=wanted if move_second else None,
+        second_was=second,
+        extra=_fault_reasons(s, code),
+    )
+
+
+def _pump_code(s: _Situation) -> tuple[Code, float]:
+    """Return what to do with the pump and what it should show, L/day."""
+    target, shown = s.target, s.shown
+    if s.plan.L_per_day == 0.0:
+        return Code.NO_LIME_NEEDED, 0.0
+    if shown is None:
+        return Code.SET_PUMP_FIRST, target
+    if s.delivered <= s.lowest_cap:
+        fault = _equipment_code(s, target, shown)
+        if fault is not None:
+            return fault
+        if abs(s.plan.L_per_day - s.delivered) <= _tolerance(s):
+            target = shown
+    if target == shown:
+        return Code.NOTHING_TO_DO, shown
+    return (Code.RAISE_PUMP if target > shown else Code.LOWER_PUMP), target
+
+
+def _equipment_code(s: _Situation, target: float, shown: float) -> tuple[Code, float] | None:
+    """Return the fault to mend first: the pump is never turned up to make up for it."""
+    if s.strength.is_weak:
+        return Code.RECHARGE_FIRST, shown
+    about_right = target >= shown * (1.0 - SMALL_CHANGE_SHARE)
+    short = s.plan.L_per_day > s.delivered * (1.0 + SMALL_CHANGE_SHARE)
+    if s.share < WORN_SHARE and short and target <= shown * (1.0 + SMALL_CHANGE_SHARE):
+        return Code.NEW_TUBE_FIRST, shown if about_right else target
+    return None
+
+
+def _tolerance(s: _Situation) -> float:
+    """Return the difference that is left alone: more near the target, where demand is unsure."""
+    small = SMALL_CHANGE_SHARE * s.delivered
+    low = s.setup.band_low_total_alkalinity_meq_per_L
+    high = s.setup.band_high_total_alkalinity_meq_per_L
+    if s.is_off_target or not low <= s.level.best <= high:
+        return small
+    need = s.need.per_day.floats("meq/day")
+    return max(small, (need.high - need.best) / 2.0 / s.strength.planning_meq_per_L)
+
+
+def _fault_reasons(s: _Situation, code: Code) -> tuple[Reason, ...]:
+    if code is Code.RECHARGE_FIRST:
+        return (_weak_reason(s),)
+    return _worn_reasons(s) if code is Code.NEW_TUBE_FIRST else ()
+
+
+def _weak_reason(s: _Situation) -> Reason:
+    full = s.strength.saturated_meq_per_L
+    charge = saturated_recharge(s.setup, s.delivered)
+    return reason(
+        Code.WEAK_SHORT,
+        missing_meq_per_day=s.delivered * (full - s.strength.meq_per_L.best),
+        powder_g=to_float(charge.powder, "g"),
+        charge_days=to_float(charge.days, "day"),
+    )
+
+
+def _worn_reasons(s: _Situation) -> tuple[Reason, ...]:
+    numbers = {"pump_share": s.share, "plan_L_per_day": s.plan.L_per_day}
+    bridge = s.plan.L_per_day / s.share
+    # Who forgets to lower it again gets all of it from a new tube: evaporation must allow that.
+    most = next((c.L_per_day for c in s.plan.caps if c.code is Code.CAP_EVAPORATION), bridge)
+    if s.share < SPENT_SHARE or bridge > most:
+        return (reason(Code.PUMP_SPENT, **numbers),)
+    return (reason(Code.WORN_PUMP, **numbers, temporary_L_per_day=bridge),)
+
+
+def _top_off_change(s: _Situation, evaporation: Span) -> Change:
+    """Return how to mix: the top-off cannot be set, all that evaporates is limewater."""
+    if s.plan.L_per_day == 0.0:
+        return _change(Code.NO_LIME_NEEDED, None, None)
+    # Evaporation is no limit here; on a day of the most of it the rest must still hold.
+    asked = to_float(s.plan.asked, "L/day")
+    others = (cap.L_per_day for cap in s.plan.caps if cap.code is not Code.CAP_EVAPORATION)
+    admitted = min(asked, *others)
+    share = min(1.0, admitted / evaporation.high)
+    if s.setup.delivery is Delivery.TOP_OFF_VESSEL:
+        return _vessel_change(admitted, share, evaporation)
+    powder = None
+    if s.setup.lime_container_L is not None:
+        powder = lime_container_powder_g(
+            s.setup.lime_container_L,
+            temperature_degC=s.setup.lime_temperature_degC,
+            assay=s.setup.powder_assay,
+            share_of_saturation=share,
+        )
+    code = Code.MIX_SATURATED if share >= 1.0 else Code.MIX_WEAKER
+    each_L = lime_container_powder_g(
+        1.0,
+        temperature_degC=s.setup.lime_temperature_degC,
+        assay=s.setup.powder_assay,
+        share_of_saturation=share,
+    )
+    own = reason(code, mix_share=share, powder_each_litre_g=each_L)
+    return _change(code, None, None, mix_share=share, mix_powder_g=powder, own=own)
+
+
+def _vessel_change(admitted: float, share: float, evaporation: Span) -> Change:
+    """Return what to do with a vessel that all of the top-off runs through."""
+    if share >= 1.0 - SMALL_CHANGE_SHARE:
+        return _change(Code.TOP_OFF_RIGHT, None, None)
+    own = reason(
+        Code.PAST_THE_VESSEL,
+        admitted_L_per_day=admitted,
+        evaporation_high_L_per_day=evaporation.high,
+    )
+    return _change(Code.PAST_THE_VESSEL, None, None, own=own)
+
+
+def _change(
+    code: Code,
+    setting: float | None,
+    shown: float | None,
+    *,
+    delivery: Delivery | None = None,
+    second: float | None = None,
+    second_was: float | None = None,
+    mix_share: float | None = None,
+    mix_powder_g: float | None = None,
+    own: Reason | None = None,
+    extra: tuple[Reason, ...] = (),
+) -> Change:
+    about_pump = {"setting_L_per_day": setting, "was_L_per_day": shown}
+    about_second = {"second_meq_per_day": second, "second_was_meq_per_day": second_was}
+    own_words = _SAID_INSTEAD.get(delivery, {}) if delivery is not None else {}
+    reasons = (own or Reason(own_words.get(code, code), _known(about_pump)),)
+    if second is not None:
+        moved = Code.SET_SECOND_SOURCE_FIRST if second_was is None else Code.SET_SECOND_SOURCE
+        told = Reason(moved, _known(about_second))
+        reasons = (told,) if code is Code.SET_SECOND_SOURCE else (*reasons, told)
+    return Change(
+        code=code,
+        setting=_quantity(setting, "L/day"),
+        was=_quantity(shown, "L/day"),
+        second_source=_quantity(second, "meq/day"),
+        second_was=_quantity(second_was, "meq/day"),
+        mix_share=mix_share,
+        mix_powder=_quantity(mix_powder_g, "g"),
+        reasons=(*reasons, *extra),
+    )
+
+
+def _known(numbers: dict[str, float | None]) -> dict[str, float | str]:
+    return {name: value for name, value in numbers.items() if value is not None}
+
+
+def _quantity(value: float | None, unit: str) -> Quantity | None:
+    return None if value is None else quantity(value, unit)

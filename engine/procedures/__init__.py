@@ -1,0 +1,1 @@
+"""Guided work: files, rules of safety, runs replayed from records, their sums."""

@@ -1,0 +1,1 @@
+"""Powder in the vessel and on the shelf, and other supplies."""
