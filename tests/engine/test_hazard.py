@@ -234,6 +234,13 @@ def test_a_high_ph_of_the_week_counts_although_today_has_none():
     assert found.start.middle.state().pH_nbs == pytest.approx(8.55, abs=1e-6)
 
 
+def test_a_last_ph_above_the_assumed_one_counts_however_old():
+    start = hazards(kettle().read(60.0, pH_nbs=8.3).read(40.0, pH_nbs=8.52)).start
+    assert start.middle.state().pH_nbs == pytest.approx(8.52, abs=1e-6)
+    lower = hazards(kettle().read(60.0, pH_nbs=8.52).read(40.0, pH_nbs=8.1)).start
+    assert lower.middle.state().pH_nbs == pytest.approx(8.4, abs=1e-6)
+
+
 def test_daylight_is_on_the_bad_end_alone_and_worth_a_tenth_or_more():
     log = kettle_house(fresh_water_container_L=2.0)
     found = case(log, Kind.CONTAINER_EMPTIED)
