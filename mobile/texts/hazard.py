@@ -132,7 +132,7 @@ TEXTS: Final[dict[str, str]] = {
     # --- rescue
     "rescue_change_brings": (
         "Changing {change_share} brings pH to about {after_pH} and alkalinity to "
-        "{after_low_meq_per_L} to {after_high_meq_per_L}."
+        "{after_low_meq_per_L} to {after_high_meq_per_L}. Calcium: about {after_calcium_mg_per_L}."
     ),
     "rescue_change_unknown": (
         "Past pH 9.5 no figure is given for a change. Stop the lime, change water, measure again."
