@@ -7,11 +7,14 @@ import pytest
 from engine.carbonate import solve
 from engine.chemistry.dose_physics import TankWater
 from engine.demand.facts import gather
-from engine.hazards.bands import Band, rank
+from engine.hazards.bands import Band, Precipitation, rank
 from engine.hazards.codes import HazardCode, Kind
+from engine.hazards.course import Lime, point_at
 from engine.hazards.equipment import Guards
 from engine.hazards.hazard import WARNED_KINDS, assess, worst_cases
 from engine.hazards.start import PROBE_ERROR_PH
+from engine.limits import DosePlan
+from engine.reasons import Code
 from engine.records import Container, Delivery
 from engine.units import Span
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle
@@ -380,6 +383,19 @@ def test_the_bad_end_is_never_milder_than_the_middle():
                 for times in (time.by_pH, time.by_any):
                     if times.middle_h is not None:
                         assert times.earliest_h <= times.middle_h
+
+
+@pytest.mark.parametrize("pH_nbs", [8.27, 8.34, 8.42])
+def test_a_saturation_of_five_to_seven_alarms_nowhere(pH_nbs):
+    log = kettle().read(0.3, pH_nbs=pH_nbs)
+    start = hazards(log).start.middle
+    assert 5.0 < start.state().omega_aragonite < 7.0
+    nothing = Lime(water=start, strength_meq_per_L=41.0, litres=0.0, rate_L_per_h=None)
+    assert point_at(nothing, 0.0).band is Band.BELOW
+    assert point_at(nothing, 0.0).precipitation is Precipitation.NORMAL
+    decision = log.decide()
+    assert isinstance(decision.plan, DosePlan)
+    assert decision.change.code is Code.NOTHING_TO_DO
 
 
 def test_fresh_room_air_alone_is_no_alarm_in_a_healthy_tank():
