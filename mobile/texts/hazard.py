@@ -72,6 +72,9 @@ TEXTS: Final[dict[str, str]] = {
     "hazard_rise": "Alkalinity rises by {rise_low_meq_per_L} to {rise_high_meq_per_L}.",
     "hazard_salinity_falls": "Salinity falls to {salinity_PSU}.",
     "hazard_extra_water": "The sump must hold {extra_L} more.",
+    "hazard_sump_overflows": (
+        "The sump has room for {room_L}: what is more runs over. Keep plugs above and dry."
+    ),
     "hazard_ammonia": (
         "The poisonous share of any ammonia becomes {ammonia_times} times as large: test ammonia."
     ),

@@ -368,6 +368,13 @@ def test_guards_shorten_the_pump_and_break_the_siphon():
     assert HazardCode.UNTIL_CUT_OFF in codes(stuck.reasons)
 
 
+def test_a_sump_too_small_for_what_comes_is_said_to_run_over():
+    """The container holds 25 L."""
+    for room_L, runs_over in ((None, False), (26.0, False), (24.0, True)):
+        found = case(kettle_house(sump_room_L=room_L), Kind.CONTAINER_EMPTIED)
+        assert (HazardCode.SUMP_OVERFLOWS in codes(found.reasons)) is runs_over
+
+
 def test_cases_come_worst_first():
     found = worst_cases(facts(kettle_house()))
     ranks = [rank(c.band_middle) for c in found]
