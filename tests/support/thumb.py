@@ -24,6 +24,20 @@ class Thumb:
         self.page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
         self.taps += 1
 
+    def place_of(self, name: str, role: str = "button") -> tuple[float, float]:
+        """Scroll until a control can be touched, and return where; for two touches at once."""
+        box = self._reach(self._control(name, role, exact=False))
+        return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+    def first_of(self, *words: str) -> str:
+        """Return which of these words comes up first."""
+        pattern = re.compile("|".join(re.escape(each) for each in words))
+        found = self.page.get_by_text(pattern).first
+        found.wait_for(state="attached", timeout=15_000)
+        match = pattern.search(found.inner_text())
+        assert match
+        return match.group()
+
     def type(self, digits: str) -> None:
         """Press the app's own number keys."""
         for digit in digits:
