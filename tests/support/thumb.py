@@ -6,6 +6,8 @@ from typing import Any
 from playwright.sync_api import Locator, Page
 from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
+from tests.support.browser import until
+
 NOTCH_px = 260
 LEAST_px = 48
 
@@ -50,7 +52,7 @@ class Thumb:
         field = self.page.get_by_label(label).last
         box = self._reach(field)
         self.page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-        self.page.wait_for_timeout(400)
+        until(self.page, "document.activeElement.matches('input, textarea')")
         self.page.keyboard.type(text)
 
     def place(self, name: str) -> None:
