@@ -80,19 +80,23 @@ def exported(page: Page, thumb: Thumb) -> list[dict]:
     return [json.loads(line) for line in lines[1:]]
 
 
-@pytest.mark.parametrize("how", ["file_systems", "all", "files removed"])
+@pytest.mark.parametrize("kinds", ["file_systems", "all"])
 def test_storage_cleared_under_the_app_is_told_and_can_still_be_exported(
-    how: str, chromium: Browser, built_site: Site
+    kinds: str, chromium: Browser, built_site: Site
 ) -> None:
     with served(built_site.path) as site, phone(chromium) as context:
         page, thumb = open_seeded(context, site.url)
         record_alkalinity(thumb, "8.2")
-        clear(how, context, page, site.url)
+        cdp(context, page).send(
+            "Storage.clearDataForOrigin",
+            {"origin": site.url.rstrip("/"), "storageTypes": kinds},
+        )
         type_alkalinity(thumb, "8.4")
         thumb.tap("Save")
         assert thumb.sees("NOT saved: the browser cleared its storage")
         assert not thumb.page.get_by_text("Saved: Alkalinity 8.4").count()
         assert thumb.sees("8.4")
+        assert thumb.sees("All earlier records are in this window only")
         kept = exported(page, thumb)
         assert [each["readings"][0]["typed"] for each in kept if "readings" in each] == ["8.2"]
         assert {each["id"].partition(":")[0] for each in kept} == {DEVICE}
@@ -107,16 +111,23 @@ def test_storage_cleared_under_the_app_is_told_and_can_still_be_exported(
 
 REMOVE = """async () => {
   const root = await navigator.storage.getDirectory();
-  await root.removeEntry('sumpside-records', { recursive: true });
+  return root.removeEntry('sumpside-records', { recursive: true }).then(() => 'removed',
+    (error) => error.name);
 }"""
 
 
-def clear(how: str, context: BrowserContext, page: Page, url: str) -> None:
-    """Take the origin's storage away while the app runs."""
-    if how == "files removed":
-        page.evaluate(REMOVE)
-        return
-    cdp(context, page).send("Storage.clearDataForOrigin", {"origin": url, "storageTypes": how})
+def test_files_cannot_be_removed_while_the_app_holds_them(
+    chromium: Browser, built_site: Site
+) -> None:
+    with served(built_site.path) as site, phone(chromium) as context:
+        page, thumb = open_seeded(context, site.url)
+        assert page.evaluate(REMOVE) == "NoModificationAllowedError"
+        record_alkalinity(thumb, "8.2")
+        page.reload()
+        wait_running(page)
+        thumb = Thumb(page)
+        thumb.place("History")
+        assert thumb.sees("Alkalinity: 8.2 dKH")
 
 
 def test_a_full_storage_is_told_keeps_the_entry_and_takes_it_when_there_is_room(
