@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from mobile.storage.backend import ByteFile, Folder, keep_copy, write_all
+from mobile.storage.backend import ByteFile, Folder, copy_name, keep_copy, write_all
 from mobile.storage.frames import Span
 from mobile.storage.header import DATA_START, Header, first_block
 from mobile.storage.journal import Journal, NewDeviceId, Position
@@ -22,23 +22,34 @@ class Repair:
     new_damage: bool = False
 
     async def run(self, file: ByteFile, contents: Found) -> Header:
-        """Keep copies of all damage, cut a torn tail, and leave a header of ours in force."""
+        """Leave a header of ours in force, keep copies of all damage, cut a torn tail.
+
+        In this order: after a power cut on the way the copies make the damage look known, and the
+        new device id must be there already.
+        """
         if contents.head:
             await file.flush()  # what is shown from now on is on the medium, too
+        header = contents.header
+        if header is not None:
+            self.new_damage = await self._is_new(contents)
+            header = await self._renew_header(file, header)
         for span in contents.damaged:
             await self._quarantine(contents, span, "journal_damaged")
         if contents.missing:
             self.problems.append(Problem(code="journal_cut", detail=f"{contents.missing} bytes"))
-            self.new_damage = True
             await write_all(file, contents.origin - contents.missing, bytes(contents.missing))
             await file.flush()
         if contents.tail:
             await self._quarantine(contents, contents.tail, "journal_tail_torn")
             await file.truncate(contents.tail.start)
             await file.flush()
-        if contents.header is None:
-            return await self._start_header(file, contents)
-        return await self._renew_header(file, contents.header)
+        return header or await self._start_header(file, contents)
+
+    async def _is_new(self, contents: Found) -> bool:
+        """Whether anything is wrong of which there is no copy yet."""
+        spans = [*contents.damaged, *([contents.tail] if contents.tail else [])]
+        wanted = {copy_name(span.start, contents.bytes_of(span)) for span in spans}
+        return bool(contents.missing) or not wanted <= set(await self.folder.names())
 
     async def _quarantine(self, contents: Found, span: Span, code: str) -> None:
         await self._keep(span.start, contents.bytes_of(span), code)

@@ -4,6 +4,7 @@ import itertools
 from collections.abc import Awaitable, Callable, Iterator
 from dataclasses import dataclass, field
 from math import prod
+from random import Random
 
 from mobile.storage.backend import ByteFile
 from mobile.storage.errors import StorageFailed, StorageFull
@@ -39,6 +40,9 @@ class Disk:
         Whether a renewed file has lost what was not flushed.
     most_tears : int or None
         Places where a large write may be torn; None: at each byte.
+    most_states : int or None
+        Contents tried of one file at one cut: drawn among all, nothing and everything done always
+        among them; None: all.
     watch : callable
         Awaited after each change that is not flushed yet.
     """
@@ -51,6 +55,7 @@ class Disk:
     renewable: bool = False
     forgets: bool = False
     most_tears: int | None = None
+    most_states: int | None = None
     is_dead: bool = False
     kind: str = "disk"
     watch: Callable[[], Awaitable[None]] = _nobody_watches
@@ -110,26 +115,29 @@ class Disk:
         return (content or b"" for content in self._contents(name))
 
     def _contents(self, name: str) -> Iterator[bytes | None]:
-        """Yield nothing done first, everything done last.
-
-        Between them: any subset of what was not flushed, in any order where order matters, one
-        write of it torn: its end missing, or its beginning (the file has grown, the bytes are not
-        there yet).
-        """
+        """Yield what may be there: nothing done first, everything done last."""
         before = self.durable.get(name)
-        todo = [step for step in self.pending if step[1] == name]
-        yield before
-        if todo and todo[0][0] == "remove":
-            yield None
-            return
+        ways = list(self._ways([step for step in self.pending if step[1] == name]))
+        if self.most_states is not None and len(ways) > self.most_states:
+            drawn = Random(self.calls).sample(ways, self.most_states - 2)
+            ways = [(), *drawn, ways[-1]]
+        return (_done(before, steps) for steps in ways)
+
+    def _ways(self, todo: list[tuple]) -> Iterator[tuple]:
+        """Yield what of some steps may have been done.
+
+        Any subset, in any order where order matters, and one write of it torn: its end missing, or
+        its beginning (the file has grown, the bytes are not there yet).
+        """
+        yield ()
         for order in _orders(todo):
             for steps in _subsets(order):
                 for index, step in enumerate(steps):
                     if step[0] == "write":
                         for torn in self._torn(step):
-                            yield _done(before, (*steps[:index], torn, *steps[index + 1 :]))
-                yield _done(before, steps)
-        yield _done(before, tuple(todo)) if todo else before
+                            yield (*steps[:index], torn, *steps[index + 1 :])
+                yield steps
+        yield tuple(todo)
 
     def _torn(self, step: tuple) -> Iterator[tuple]:
         _, name, at, data = step
@@ -166,6 +174,8 @@ def _subsets(steps: tuple) -> Iterator[tuple]:
 
 def _done(before: bytes | None, steps: tuple) -> bytes | None:
     if before is None and not steps:
+        return None
+    if steps and steps[-1][0] == "remove":
         return None
     content = bytearray(before or b"")
     for step in steps:
