@@ -103,11 +103,12 @@ def _inputs(decision: Decision, facts: Facts, setup: Setup) -> Inputs:
 def _care(ahead: Ahead) -> list[Due]:
     facts, setup = ahead.facts, ahead.setup
     off = drifted(facts.records)
-    return [
-        _off(care, off[care.meter]) if care.meter in off else _since(care, facts)
-        for care in CARE
-        if setup.delivery in care.deliveries and care.when(facts, setup)
-    ]
+    found: list[Due] = []
+    for care in CARE:
+        if setup.delivery in care.deliveries and care.when(facts, setup):
+            check = off.get(care.meter) if care.meter else None
+            found.append(_since(care, facts) if check is None else _off(care, check))
+    return found
 
 
 def _since(care: Care, facts: Facts) -> Due:

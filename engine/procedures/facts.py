@@ -23,7 +23,7 @@ from engine.records import (
     Record,
     Setup,
 )
-from engine.stock.powder import Charge
+from engine.stock.charge import Charge
 from engine.units import to_float
 
 # Share of the vessel drawn off to make room for the slurry (common practice, no source).

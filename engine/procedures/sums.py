@@ -43,11 +43,11 @@ def with_sums(codes: Iterable[str], facts: Facts) -> dict[str, float | str]:
 
 def _hours(litres: str, gives: str) -> Computation:
     """Return the sum of the hours a day that a top-off runs through the vessel for so much."""
-    return Computation(
-        (litres, "evaporation_high_L_per_day"),
-        (gives,),
-        lambda wanted, most: {gives: works.hours_a_day(wanted, most)},
-    )
+
+    def work(wanted_L_per_day: float, most_L_per_day: float) -> dict[str, float]:
+        return {gives: works.hours_a_day(wanted_L_per_day, most_L_per_day)}
+
+    return Computation((litres, "evaporation_high_L_per_day"), (gives,), work)
 
 
 COMPUTED: Final[Mapping[str, Computation]] = {

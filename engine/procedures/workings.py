@@ -22,7 +22,7 @@ from engine.chemistry.strength_checks import (
     strength_from_titration_meq_per_L,
 )
 from engine.limewater import saturated_alkalinity_meq_per_L
-from engine.stock.powder import lime_container_powder_g
+from engine.stock.charge import lime_container_powder_g
 
 Numbers = dict[str, float]
 

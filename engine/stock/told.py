@@ -2,12 +2,12 @@
 
 from engine.decision import Decision
 from engine.limewater import saturated_alkalinity_meq_per_L
-from engine.limits import DosePlan
 from engine.reasons import Reason
 from engine.records import Container, Setup
 from engine.stock.charge import Charge, bed_height_share, recharge, recharge_days
 from engine.stock.codes import StockCode, stock_reason
 from engine.stock.powder import LONGEST_DAYS, Powder
+from engine.stock.shelf import litres_per_day
 from engine.units import to_float
 
 
@@ -48,7 +48,7 @@ def _balance(powder: Powder) -> Reason:
 
 def next_charge(decision: Decision) -> Charge | None:
     """Return the powder for the next recharge of a stirred vessel; None where there is none."""
-    setup, litres = decision.setup, _litres(decision)
+    setup, litres = decision.setup, litres_per_day(decision)
     if setup is None or setup.vessel_L is None or litres is None or litres <= 0.0:
         return None
     powder = decision.powder
@@ -59,12 +59,6 @@ def next_charge(decision: Decision) -> Charge | None:
         days=recharge_days(setup),
         old_bed_g=powder.old_bed_g if isinstance(powder, Powder) else 0.0,
     )
-
-
-def _litres(decision: Decision) -> float | None:
-    if decision.setting is not None and to_float(decision.setting.delivered, "L/day") > 0.0:
-        return to_float(decision.setting.delivered, "L/day")
-    return decision.plan.L_per_day if isinstance(decision.plan, DosePlan) else None
 
 
 def charge_reasons(decision: Decision, charge: Charge, setup: Setup) -> tuple[Reason, ...]:
