@@ -48,6 +48,7 @@ def test_back_reload_links_and_a_second_window_pass_no_gate(
         thumb.tap("Yes, nothing else today")
         assert thumb.sees("NOT saved")
         assert thumb.sees("Step 5 of")
+        assert seen.console_errors == []
         seen.assert_clean()
 
 
