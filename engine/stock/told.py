@@ -1,5 +1,7 @@
 """What the powder balance comes to, as reasons: the day it runs weak, the next charge, the bed."""
 
+from math import ceil, floor
+
 from engine.decision import Decision
 from engine.limewater import saturated_alkalinity_meq_per_L
 from engine.reasons import Reason
@@ -20,7 +22,7 @@ def in_use_reasons(decision: Decision) -> tuple[Reason, ...]:
     if powder.weak_despite_powder:
         found.append(stock_reason(StockCode.WEAK_DESPITE_POWDER))
     if powder.old_bed_g > 0.0 and powder.container is Container.VESSEL:
-        found.append(stock_reason(StockCode.OLD_BED, old_bed_g=powder.old_bed_g))
+        found.append(stock_reason(StockCode.OLD_BED, old_bed_g=float(round(powder.old_bed_g))))
     return tuple(found)
 
 
@@ -40,9 +42,9 @@ def _balance(powder: Powder) -> Reason:
     return stock_reason(
         code,
         charged_g=powder.charged_g,
-        dosed_g=powder.dosed_g,
-        left_low_g=left.low,
-        left_high_g=left.high,
+        dosed_g=float(round(powder.dosed_g)),
+        left_low_g=float(floor(left.low)),
+        left_high_g=float(ceil(left.high)),
     )
 
 
