@@ -22,7 +22,7 @@ from engine.records import (
     StrengthMethod,
     WaterTest,
 )
-from engine.stock.powder import recharge
+from engine.stock.charge import recharge
 from engine.units import to_float
 from mobile.state.sentences import sentence
 from mobile.texts.plan import TEXTS
