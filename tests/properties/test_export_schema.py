@@ -33,7 +33,7 @@ RECORDS = [cls for kind, cls in sorted(KINDS.items()) if kind]
 TEXT = st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=12)
 TIMES = st.builds(
     lambda moment, minutes: moment.replace(tzinfo=timezone(timedelta(minutes=minutes))),
-    st.datetimes(datetime(1991, 1, 1), datetime(2199, 12, 30)),
+    st.datetimes(datetime(1991, 1, 1), datetime(2199, 12, 30)),  # noqa: DTZ001 - the zone follows
     st.integers(-14 * 60, 14 * 60),
 )
 
@@ -47,18 +47,20 @@ def _values(field: dataclasses.Field, hint) -> st.SearchStrategy:
         return st.lists(_values(field, typing.get_args(hint)[0]), min_size=1, max_size=3).map(tuple)
     if hint is Record:
         return st.one_of([_records(cls) for cls in RECORDS if cls is not Amendment])
-    if hint is bool:
-        return st.booleans()
-    low, high = field.metadata.get("low", 0.0), field.metadata.get("high", 100_000.0)
-    if hint is int:
-        return st.integers(int(low), int(high))
-    if hint is float:
-        return st.floats(low, high, allow_nan=False)
-    if hint is datetime:
-        return TIMES
-    if hint is str:
-        return TEXT.map(lambda text: text[: field.metadata.get("longest", 80)])
+    if hint in (bool, int, float, str, datetime):
+        return _scalars(field, hint)
     return st.sampled_from(list(hint)) if issubclass(hint, StrEnum) else _objects(hint)
+
+
+def _scalars(field: dataclasses.Field, hint: type) -> st.SearchStrategy:
+    low, high = field.metadata.get("low", 0.0), field.metadata.get("high", 100_000.0)
+    return {
+        bool: st.booleans(),
+        int: st.integers(int(low), int(high)),
+        float: st.floats(low, high, allow_nan=False),
+        str: TEXT.map(lambda text: text[: field.metadata.get("longest", 80)]),
+        datetime: TIMES,
+    }[hint]
 
 
 def _objects(cls: type, **known: st.SearchStrategy) -> st.SearchStrategy:
@@ -135,7 +137,9 @@ def test_a_mutated_record_fits_exactly_when_the_app_takes_it(cls, data):
     path = data.draw(st.sampled_from(_places(record)))
     what = data.draw(st.sampled_from(["replace", "replace", "remove", "add"]))
     changed = _mutated(record, path, data.draw(st.sampled_from(ODD)), what)
-    assert LINE.is_valid(changed) == _door_takes(changed), changed
+    # The schema is of this version; the app also takes an older one, by migrating it.
+    is_other_version = what == "replace" and path[-1] == "v"
+    assert LINE.is_valid(changed) == (_door_takes(changed) and not is_other_version), changed
 
 
 @pytest.mark.parametrize("cls", RECORDS, ids=lambda cls: cls.kind)
