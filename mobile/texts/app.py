@@ -58,6 +58,10 @@ TEXTS: Final[dict[str, str]] = {
         "Read only: these records were written by a newer version of the app. "
         "Load the page again with a network to get it."
     ),
+    "read_only_storage_lost": (
+        "NOTHING IS KEPT: the browser cleared its storage. All earlier records are in this window "
+        "only. Export them in Setup before you close it or load it again."
+    ),
     "read_only_banner": (
         "Read only: the phone's storage takes no more. All that was saved can be read and "
         "exported. Load this page again."

@@ -17,9 +17,11 @@ from tests.support.browser import (
     profile,
     record,
     served,
+    steady,
     tap,
     until,
     wait_installed,
+    wait_until,
 )
 from tests.support.thumb import Thumb
 
@@ -34,6 +36,12 @@ def card_is_open(page: Page) -> bool:
     return page.evaluate("document.getElementById('card').open")
 
 
+def settled(page: Page) -> str:
+    """Return the address once neither it nor the browser's history changes any more."""
+    entry = "[location.href, history.length, JSON.stringify(history.state)]"
+    return steady(page, lambda: page.evaluate(entry), 0.4)[0]
+
+
 def open_card(page: Page) -> None:
     tap(page, page.locator("#overdose"))
     page.frame_locator("#card iframe").locator("h1").wait_for()
@@ -45,8 +53,7 @@ def test_back_closes_the_card_and_nothing_else(built_site: Site, chromium: Brows
         seen = record(context, server.url)
         page = open_app(context, server.url)
         page.evaluate("window.location.hash = '/help'")
-        page.wait_for_timeout(500)
-        where = page.url
+        where = settled(page)
         open_card(page)
         page.frame_locator("#card iframe").get_by_role("link", name=re.compile("First aid")).click()
         page.go_back()
@@ -55,12 +62,10 @@ def test_back_closes_the_card_and_nothing_else(built_site: Site, chromium: Brows
         open_card(page)  # and by the card's own button, with the way back as before
         tap(page, page.locator("#card-close"))
         until(page, "!document.getElementById('card').open")
-        page.wait_for_timeout(300)
-        assert page.url == where
+        assert settled(page) == where
         assert page.locator("#card iframe").count() == 0
         page.go_back()
-        page.wait_for_timeout(500)
-        assert page.url != where
+        wait_until(page, lambda: page.url != where)
         seen.assert_clean()
 
 

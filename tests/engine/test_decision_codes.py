@@ -22,7 +22,7 @@ from engine.records import (
     StrengthMethod,
     WaterTest,
 )
-from engine.stock.powder import recharge
+from engine.stock.charge import recharge
 from engine.units import to_float
 from mobile.state.sentences import sentence
 from mobile.texts.plan import TEXTS
@@ -279,6 +279,7 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.STOP_SAFE_BELOW_BAND: lambda: falling(5.3, 0.05, 7.8),
     Code.STOP_SAFE_BELOW_FLOOR: lambda: falling(5.3, 0.05, 6.8),
     Code.SHORT_BELOW_BAND: lambda: falling(5.3, 0.05, 7.8, evaporation_low_L_per_day=4.0),
+    Code.STAYS_BELOW_BAND: lambda: falling(5.3, 0.0, 6.8, evaporation_low_L_per_day=6.0),
     Code.STOP_SAFE_UNKNOWN: lambda: without_tests(kettle()),
     Code.SHORT_OF_ALKALINITY: lambda: kettle(evaporation_low_L_per_day=4.0),
     Code.SHORT_PASSES_BAND: lambda: kettle(
