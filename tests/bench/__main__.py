@@ -1,4 +1,5 @@
-"""Figures, printed: `.venv/bin/python -m tests.bench [chemistry] [years] [browser] [storage]`.
+"""Figures, printed: `.venv/bin/python -m tests.bench [chemistry] [years] [hazards] [browser]
+[storage]`.
 
 Run by hand; without a name all of it runs. Ratios within one run on one machine say something;
 absolute times are this machine's.
@@ -6,11 +7,12 @@ absolute times are this machine's.
 
 import sys
 
-from tests.bench import browser, chemistry, storage, years
+from tests.bench import browser, chemistry, hazards, storage, years
 
 PARTS = {
     "chemistry": chemistry.main,
     "years": years.main,
+    "hazards": hazards.main,
     "browser": browser.main,
     "storage": storage.main,
 }
