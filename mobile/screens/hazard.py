@@ -36,7 +36,7 @@ def HazardPage() -> ft.Control:
     return basics.column(
         basics.heading(TEXTS["title"]),
         *_verdict(store, view),
-        WhatIfSheet(key="what-if"),
+        WhatIfSheet(key="what-if") if view.is_known else None,
         *_section("scale_title", [basics.paragraph(text) for text in view.scale]),
         *_plots(plots(snapshot, dangers)),
         *_safe(view),
@@ -59,9 +59,22 @@ def _verdict(store: Store, view: HazardView) -> list[ft.Control]:
         *(basics.paragraph(text) for text in rest),
         basics.paragraph(view.band, quiet=True),
         basics.paragraph(view.ready, key="ready") if view.ready else basics.column(),
+        *_test_button(store, view),
         basics.side_button(
             TEXTS["guard_button"], lambda _event: store.go("/setup/guards"), key="to-guards"
         ),
+    ]
+
+
+def _test_button(store: Store, view: HazardView) -> list[ft.Control]:
+    if not view.wants_test:
+        return []
+    return [
+        basics.main_button(
+            TEXTS["test_button"],
+            lambda _event: store.go("/record/total_alkalinity"),
+            key="to-test",
+        )
     ]
 
 

@@ -24,6 +24,7 @@ _TONES: Final[dict[Band, Tone]] = {
     Band.EXPECT_LOSSES: "danger",
 }
 _SCALE: Final = (HazardCode.SYSTEM_SCALE, HazardCode.CONTAINER_RULE, HazardCode.CONTAINER_FILLS)
+_WANT_TEST: Final = (HazardCode.ALKALINITY_MISSING, HazardCode.ALKALINITY_OLD)
 _CALM_OMEGA: Final = 7.0
 
 
@@ -57,6 +58,8 @@ class HazardView:
     verdict: tuple[str, ...]
     band: str
     ready: str
+    is_known: bool  # whether there is any figure
+    wants_test: bool  # whether an alkalinity test would give the figures
     scale: tuple[str, ...]
     changes: tuple[ChangeView, ...]
     sizes: tuple[str, ...]
@@ -104,6 +107,8 @@ def hazard(snapshot: Snapshot, dangers: Dangers) -> HazardView:
         verdict=verdict_sentences(safe, unit),
         band=words("band_now", band=BANDS[safe.band], band_pH=LIMIT_OF[safe.band].pH_nbs),
         ready=said(dangers.ready, unit) if dangers.ready else "",
+        is_known=known,
+        wants_test=any(r.code in _WANT_TEST for r in hazards.reasons),
         scale=(*scale, TEXTS["scale_half"]) if known else (),
         changes=tuple(_change(each, unit) for each in safe.alternatives),
         sizes=_sizes(safe),

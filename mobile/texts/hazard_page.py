@@ -14,6 +14,7 @@ TEXTS: Final[dict[str, str]] = {
     "today_button": "What could go wrong",
     # --- sections
     "verdict_title": "The verdict on this set-up",
+    "test_button": "Record an alkalinity test",
     "guard_button": "Change what guards it",
     "scale_title": "How much is too much",
     "scale_half": "Half the water forgives half the lime. The same container is twice as dangerous.",

@@ -210,4 +210,7 @@ async def test_without_alkalinity_the_page_says_hold_and_gives_no_figure(app: Ru
     await app.go("/plan/hazard")
     assert app.text("verdict").startswith("No verdict on this set-up. Hold the lime")
     assert not app.says(TEXTS["sizes_title"])
+    assert not app.says(TEXTS["what_if_title"])
     assert not app.has("course-0")
+    await app.tap("to-test")
+    assert app.path == "/record/total_alkalinity"
