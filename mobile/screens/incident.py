@@ -45,7 +45,6 @@ def IncidentPage() -> ft.Control:
         return Idle(key="idle")
     return basics.column(
         _clock(view),
-        basics.state_lead("danger", view.next_act, key="next-act") if view.next_act else None,
         *_section(
             "due_title",
             [

@@ -57,7 +57,6 @@ class IncidentView:
     clock: str
     begun: str
     due: tuple[Line, ...]
-    next_act: str  # the first that is not ticked off; empty once all are
     acts: tuple[Act, ...]
     read: tuple[str, ...]
     recovery: tuple[str, ...]
@@ -87,14 +86,12 @@ def incident(snapshot: Snapshot) -> IncidentView | None:
         return None
     facts = gather(snapshot.records, system=snapshot.system, now=snapshot.now)
     expected = recovery(facts, setup, state)
-    acts = _acts(state, snapshot.now)
     return IncidentView(
         run=state.run,
         clock=clock(snapshot.now - state.started_at),
         begun=TEXTS["begun"].format(since=day_and_time(state.started_at, snapshot.now)),
         due=_due(facts, state, snapshot.now),
-        next_act=next((act.text for act in acts if not act.done), ""),
-        acts=acts,
+        acts=_acts(state, snapshot.now),
         read=_read(facts, state, expected, snapshot),
         recovery=_recovery(facts, state, expected),
         plot=recovery_plot(facts, state, expected) if expected else None,

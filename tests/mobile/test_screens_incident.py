@@ -92,14 +92,6 @@ async def test_every_screen_says_that_it_runs_and_no_lime_is_planned(app: Runnin
     assert not app.has("banner-incident")
 
 
-async def test_the_next_act_stands_below_the_clock_until_all_are_done(app: Running):
-    await begun(app)
-    for act in ACTS:
-        assert app.text("next-act") == ACT_WORDS[act]
-        await app.tap(f"act-{act}")
-    assert not app.has("next-act")
-
-
 async def test_acts_are_ticked_off_with_their_time(app: Running):
     await begun(app)
     app.clock.move(minutes=3)
