@@ -93,7 +93,7 @@ def test_storage_cleared_under_the_app_is_told_and_can_still_be_exported(
         )
         type_alkalinity(thumb, "8.4")
         thumb.tap("Save")
-        assert thumb.sees("NOT saved: the browser cleared its storage")
+        assert thumb.sees("NOT saved: the browser cleared its storage"), thumb.text()
         assert not thumb.page.get_by_text("Saved: Alkalinity 8.4").count()
         assert thumb.sees("8.4")
         assert thumb.sees("All earlier records are in this window only")
