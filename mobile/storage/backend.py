@@ -85,6 +85,11 @@ OpenFolder = Callable[[], Awaitable[Folder]]
 """Opens a backend, or raises StorageUnavailable when it does not work here."""
 
 
+def copy_name(offset: int, data: bytes) -> str:
+    """Return the name under which damaged bytes are kept."""
+    return f"quarantine-{offset}-{len(data)}-{zlib.crc32(data):08x}"
+
+
 async def keep_copy(folder: Folder, offset: int, data: bytes) -> tuple[str, bool]:
     """Keep damaged bytes under a name made from their place and content.
 
@@ -100,7 +105,7 @@ async def keep_copy(folder: Folder, offset: int, data: bytes) -> tuple[str, bool
     StorageFailed
         The copy could not be made; the caller must then leave the original as it is.
     """
-    name = f"quarantine-{offset}-{len(data)}-{zlib.crc32(data):08x}"
+    name = copy_name(offset, data)
     known = name in await folder.names()
     file = await folder.open(name, writable=True)
     try:

@@ -3,6 +3,7 @@
 from typing import Final
 
 TEXTS: Final[dict[str, str]] = {
+    "overdose": "Overdose",
     # --- the frame
     "today": "Today",
     "record": "Record",

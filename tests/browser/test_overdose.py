@@ -11,6 +11,7 @@ from tests.browser.test_journey import doomed, first_run, kill_browser
 from tests.support.browser import (
     Site,
     assert_large_enough,
+    find,
     open_app,
     phone,
     profile,
@@ -66,6 +67,37 @@ def test_back_closes_the_card_and_nothing_else(built_site: Site, chromium: Brows
         page.go_back()
         wait_until(page, lambda: page.url != where)
         seen.assert_clean()
+
+
+BIG_TEXT = """document.addEventListener('DOMContentLoaded', () => {
+  document.documentElement.style.fontSize = '200%';
+})"""
+
+
+@pytest.mark.parametrize("width", [320, 390])
+def test_the_red_button_grows_with_the_readers_text_and_covers_nothing(
+    built_site: Site, chromium: Browser, width: int
+) -> None:
+    with served(built_site.path) as server, phone(chromium) as context:
+        context.add_init_script(BIG_TEXT)
+        page = open_app(context, server.url)
+        page.set_viewport_size({"width": width, "height": 844})
+        page.wait_for_timeout(500)
+        button = page.locator("#overdose")
+        assert button.evaluate("e => getComputedStyle(e).fontSize") == "32px"
+        box = button.bounding_box()
+        assert box
+        assert box["x"] >= 0.0
+        assert box["x"] + box["width"] <= width
+        assert box["height"] >= 52
+        assert button.evaluate("e => e.scrollWidth <= e.clientWidth")
+        for name in ("Help", "Setup"):
+            beside = find(page, "button", name).bounding_box()
+            assert beside
+            assert beside["width"] >= 48, name
+            assert beside["x"] >= 0.0, name
+            assert beside["x"] + beside["width"] <= box["x"], name
+        until(page, "document.getElementById('overdose').getBoundingClientRect().bottom < 90")
 
 
 def begin_from_the_card(page: Page, thumb: Thumb) -> None:

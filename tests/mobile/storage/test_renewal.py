@@ -5,7 +5,8 @@ import pytest
 from mobile.storage.errors import StorageFailed, StorageFull, StorageLost, StoreBusy
 from mobile.storage.frames import encode_frame
 from mobile.storage.memory import MemoryFolder
-from tests.mobile.storage.support import Disk, notes, open_in, record
+from tests.mobile.storage.disk import Disk
+from tests.mobile.storage.support import notes, open_in, record
 
 
 async def _ready() -> tuple[Disk, object]:
