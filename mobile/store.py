@@ -215,6 +215,7 @@ class Store:
                 await book.repository.append(batch, meta=meta)
             except (AppError, EngineError) as error:
                 self.say("danger", sentence(error))
+                await self.describe_storage()  # it may have closed the store: a banner says so
                 return False
             self.refresh()
             if book is not self._books.current:

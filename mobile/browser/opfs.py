@@ -62,9 +62,15 @@ class OpfsFile:
         return taken_bytes(answer, len(data), self._name)
 
     async def flush(self) -> None:
-        """Return once the bytes are on the medium."""
+        """Return once the bytes are on the medium; StorageLost when the file is gone.
+
+        A handle outlives its file: after the browser cleared its storage it goes on taking bytes
+        that nobody will ever read (measured with Chromium 156). So the file is looked for after
+        each flush.
+        """
         with translated("flush", self._name):
             self._handle.flush()
+        await self._folder.entry(self._name)
 
     async def truncate(self, size: int) -> None:
         """Cut to `size` bytes."""
@@ -79,18 +85,27 @@ class OpfsFile:
         StorageLost
             The file is gone: the browser cleared its storage.
         """
-        with translated("close", self._name):
-            self._handle.close()
+        await self._close_handle()
         self._handle = await self._folder.open_handle(self._name, create=False)
 
     async def close(self) -> None:
         """Release the file, and the lock with the journal."""
         try:
-            with translated("close", self._name):
-                self._handle.close()
+            await self._close_handle()
+        except StorageLost as error:
+            print(f"close: {error}")  # told at the save that found it, or nothing was to be saved
         finally:
             if self._lock is not None:
                 self._lock.release()
+
+    async def _close_handle(self) -> None:
+        """Close the handle; raises StorageLost, and leaves it, when its file is gone.
+
+        To close such a handle never returns, and stops the whole worker (Chromium 156).
+        """
+        await self._folder.entry(self._name)
+        with translated("close", self._name):
+            self._handle.close()
 
 
 def taken_bytes(answer: Any, wanted: int, name: str) -> int:
@@ -152,15 +167,20 @@ class OpfsFolder:
         with translated("remove", name):
             await self._directory.removeEntry(name)
 
-    async def open_handle(self, name: str, *, create: bool = True) -> Any:
-        """Return a handle of our own; StoreBusy while another has one, StorageLost without file."""
-        with translated("open", name):
+    async def entry(self, name: str, *, create: bool = False) -> Any:
+        """Return a file's entry; StorageLost when it is gone and must not be made."""
+        with translated("find", name):
             try:
-                entry = await self._directory.getFileHandle(name, options(create=create))
+                return await self._directory.getFileHandle(name, options(create=create))
             except JsException as error:
                 if create or error.name != "NotFoundError":
                     raise
-                raise StorageLost(operation="open", file=name) from error
+                raise StorageLost(operation="find", file=name) from error
+
+    async def open_handle(self, name: str, *, create: bool = True) -> Any:
+        """Return a handle of our own; StoreBusy while another has one, StorageLost without file."""
+        entry = await self.entry(name, create=create)
+        with translated("open", name):
             for _ in range(HANDLE_ATTEMPTS):
                 try:
                     return await entry.createSyncAccessHandle()

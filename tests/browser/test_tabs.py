@@ -108,7 +108,7 @@ def test_two_writers_in_turns_lose_nothing_of_each_other(
     engine.require()
     profile = tmp_path / "profile"
     with storage_page(built_site.path, tmp_path) as page:
-        with running(engine, profile, page, job="turns", workers=2, rounds=12):
+        with running(engine, profile, page, job="turns", workers=2, rounds=6):
             workers = [page.next(180.0), page.next(180.0)]
         with running(engine, profile, page, job="everything"):
             found = page.next()
