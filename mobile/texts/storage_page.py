@@ -11,8 +11,9 @@ TEXTS: Final[dict[str, str]] = {
     "to_erase": "Erase records",
     "to_erase_about": "One system or everything, for good.",
     "days_since": "Last export: {when}, {days} ago. Entered since: {records}.",
-    "today_export": "Last export {days} ago. Entered since: {records}. Export again, in Setup.",
-    "today_never": "Never exported: a lost or drowned phone takes {records} with it. Export in Setup.",
+    "today_export": "Last export {days} ago. Entered since: {records}.",
+    "today_never": "Never exported: a lost or drowned phone takes {records} with it.",
+    "today_way": "Make a copy, in Setup",
     # --- the storage page
     "title": "Where records are kept",
     "where": "Where",
