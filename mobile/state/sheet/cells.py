@@ -1,5 +1,6 @@
 """One cell of a spreadsheet's text: what must not become a formula, what counts as blank."""
 
+import unicodedata
 from typing import Final
 
 from engine.entry.numbers import EntryFault, has_thousands_shape, parse_number
@@ -22,6 +23,12 @@ def guarded_text(text: str) -> str:
 def plain_text(text: str) -> str:
     """Return the text that `guarded_text` was given; any other text as it is."""
     return text[1:] if text.startswith(_GUARD) and _must_guard(text[1:]) else text
+
+
+def number_text(cell: str) -> str:
+    """Return a cell that holds a number on one line, without signs that cannot be seen."""
+    shown = "".join(c if unicodedata.category(c) not in ("Cf", "Cc") else " " for c in cell)
+    return " ".join(shown.split())
 
 
 def is_blank(cell: str) -> bool:
