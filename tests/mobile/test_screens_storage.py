@@ -211,3 +211,21 @@ async def test_the_demo_is_neither_erased_nor_checked(app: Running):
         assert app.says("Your own records are untouched.")
         assert not app.has("erase-all")
         assert not app.has("check")
+
+
+async def test_a_window_beside_it_sees_what_was_erased_and_shows_it_no_more(
+    phone: Phone, app: Running
+):
+    await app.record("calcium", "420")
+    host = DesktopHost()
+    host.join(app.host)
+    second = await phone.open(host=host)
+    assert len(second.stored()) == 3
+    await app.go("/setup/erase")
+    await app.tap("erase-all", "erase-sure")
+    for _ in range(4):
+        await app.screen.settle()
+        await second.screen.settle()
+    assert (app.stored(), second.stored()) == ([], [])
+    assert second.has("start-setup")
+    assert (app.repository.blocked, second.repository.blocked is None) == (None, False)

@@ -131,7 +131,7 @@ async def test_mutated_tables_are_answered_and_bring_only_sound_records(request)
             assert all(PARAMETERS[r.parameter].incident[0] <= r.value for r in test.readings)
         assert len({test.id for test in found.tests}) == len(found.tests)
         sound += len(found.tests)
-    assert sound > count / 2, "the mutants are not all broken"
+    assert sound > count / 4, "the mutants are not all broken"
     assert refused > 0
     assert asked > 0
     assert slowest < 5.0
