@@ -5,14 +5,15 @@ from typing import Final
 
 from engine.entry.numbers import EntryFault, has_thousands_shape, parse_number
 
-# What a spreadsheet takes for the start of a formula, or skips before one.
-_FORMULA: Final = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\t", "\r", "\n")
+# What a spreadsheet takes for the start of a formula, or skips before one; wide forms count, too.
+_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 _GUARD: Final = "'"
 _BLANK: Final = frozenset({"", "-", "\u2013", "\u2014", "?", "n/a", "na", "none", "null"})
 
 
 def _must_guard(text: str) -> bool:
-    return text.lstrip(" ").startswith((*_FORMULA, _GUARD))
+    first = text.lstrip(" ")[:1]
+    return unicodedata.normalize("NFKC", first) in (*_FORMULA, _GUARD)
 
 
 def guarded_text(text: str) -> str:

@@ -59,7 +59,7 @@ _UNIT_WORDS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
     "calcium": ((r"mmol", "mmol/L"), (r"mg ?/ ?l|ppm", "mg/L")),
     "magnesium": ((r"mmol", "mmol/L"), (r"mg ?/ ?l|ppm", "mg/L")),
     "salinity": (
-        (r"psu|ppt|‰|g ?/ ?kg", "PSU"),
+        (r"psu|ppt|g ?/ ?kg", "PSU"),
         (r"ms ?/ ?cm|conduct|leitf", "mS/cm at 25 °C"),
         (r"\bsg\b|gravity|25 ?/ ?25", "SG 25/25"),
     ),
