@@ -55,6 +55,7 @@ TEXTS: Final[dict[str, str]] = {
     "sure_export": "Last export: {when}. Entered since, and in no export: {records}.",
     "sure_never": "There is no export. Nothing can bring these records back.",
     "sure": "Erase for good",
+    "sure_soon": "One moment: read this first.",
     "leave": "Leave everything as it is",
     "not_erased": "Not erased.",
     "erased_system": "Erased. Other systems are as they were.",

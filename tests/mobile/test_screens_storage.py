@@ -5,9 +5,15 @@ from dataclasses import replace
 import pytest
 
 from mobile.host import DesktopHost
+from mobile.screens import storage
 from mobile.storage.errors import StorageFull
 from tests.mobile.test_screens_transfer import NOTE, file_of, picked
 from tests.support.app import START, Phone, Running, first_records, scenario_records, texts_below
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(storage, "PAUSE_S", 0.0)
 
 
 class Browser(DesktopHost):
@@ -173,6 +179,15 @@ async def test_one_system_is_erased_and_the_other_one_stays(phone: Phone):
     assert [record["system"] for record in app.stored()] == ["reef", "reef"]
     await app.record("calcium", "420")
     assert len(app.stored()) == 3
+
+
+async def test_a_double_tap_on_what_to_erase_does_not_erase_it(app: Running, monkeypatch):
+    monkeypatch.setattr(storage, "PAUSE_S", 60.0)
+    await app.go("/setup/erase")
+    await app.tap("erase-all")
+    assert sure(app)
+    assert not app.has("erase-sure")
+    assert app.has("leave")
 
 
 async def test_leaving_erases_nothing(app: Running):
