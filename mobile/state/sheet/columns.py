@@ -5,6 +5,7 @@ A role is a text: one of `PLAIN`, or "parameter|unit" of `engine.vocabulary`, wh
 """
 
 import re
+from collections.abc import Sequence
 from itertools import islice
 from typing import Final
 
@@ -123,7 +124,7 @@ def guess_unit(parameter: str, heading: str, samples: list[str], sign: str) -> s
     return fitting[0] if len(fitting) == 1 else UNSAID
 
 
-def _mostly_plausible(parameter: Parameter, numbers: list[float], unit: str) -> bool:
+def _mostly_plausible(parameter: Parameter, numbers: Sequence[float], unit: str) -> bool:
     values = [canonical(parameter, number, unit) for number in numbers]
     fits = sum(value is not None and is_plausible(parameter, value) for value in values)
     return 2 * fits >= len(numbers)
