@@ -1,5 +1,8 @@
 """Setup's pages about the store: where records are and a check of all of them; erasing."""
 
+import asyncio
+from typing import Final
+
 import flet as ft
 
 from mobile import theme
@@ -11,6 +14,9 @@ from mobile.state.erasing import choices, sure_lines
 from mobile.state.storage_lines import check_lines, storage_sections
 from mobile.texts.setup import TEXTS as SETUP
 from mobile.texts.storage_page import TEXTS
+
+# A double tap on what to erase must not land on the button that erases it.
+PAUSE_S: Final = 1.5
 
 
 @ft.component
@@ -59,7 +65,15 @@ def ErasePage() -> ft.Control:
     store = use_store()
     snapshot = store.snapshot
     picked, set_picked = ft.use_state("")
+    ready_for, set_ready_for = ft.use_state("")
     once = use_once()
+
+    async def wait() -> None:
+        if picked:
+            await asyncio.sleep(PAUSE_S)
+            set_ready_for(picked)
+
+    ft.use_effect(wait, [picked])
     back = basics.side_button(TEXTS["leave"], lambda _event: store.go("/setup"), key="leave")
     if snapshot.demo or snapshot.storage.blocked:
         key = "records_in_demo"
@@ -80,10 +94,12 @@ def ErasePage() -> ft.Control:
             basics.main_button(
                 SETUP["export"], basics.does(store.transfer.export), key="export-first"
             ),
+            back,
             basics.side_button(
                 TEXTS["sure"], basics.does(once, erase), key="erase-sure", danger=True
-            ),
-            back,
+            )
+            if ready_for == picked
+            else basics.paragraph(TEXTS["sure_soon"], quiet=True),
         )
     return basics.column(
         basics.heading(TEXTS["erase_title"]),

@@ -9,12 +9,14 @@ from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.state.running import running
 from mobile.state.second_source import setting_fields
+from mobile.state.storage_lines import export_reminder
 from mobile.state.today import AsTold, TodayView, today
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.hazard_page import TEXTS as HAZARD
 from mobile.texts.incident import TEXTS as INCIDENT
 from mobile.texts.jobs import TEXTS as JOBS
+from mobile.texts.storage_page import TEXTS as PAGE
 from mobile.texts.today import TEXTS
 
 
@@ -32,6 +34,7 @@ def Today() -> ft.Control:
         *_section(TEXTS["mind"], _mind(store, view)),
         *_section(TEXTS["water"], [basics.paragraph(line.text) for line in view.water]),
         *_section(TEXTS["next"], _next(store, view)),
+        *_copy(store),
         basics.side_button(
             INCIDENT["from_today"], lambda _event: store.go("/incident"), key="to-incident"
         ),
@@ -45,6 +48,17 @@ def _next(store: Store, view: TodayView) -> list[ft.Control]:
     lines = [basics.paragraph(text) for text in view.next_up]
     to_jobs = basics.side_button(JOBS["to_jobs"], lambda _event: store.go("/jobs"), key="to-jobs")
     return [*lines, to_jobs]
+
+
+def _copy(store: Store) -> list[ft.Control]:
+    """Return that records stand in no export, once that is worth a word."""
+    said = export_reminder(store.snapshot)
+    if not said:
+        return []
+    return [
+        basics.state_line("warn", said, key="export-reminder"),
+        basics.side_button(PAGE["today_way"], lambda _event: store.go("/setup"), key="to-export"),
+    ]
 
 
 def _decision(view: TodayView) -> ft.Control:

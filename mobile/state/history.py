@@ -112,7 +112,10 @@ def _withdrawal(snapshot: Snapshot, record_id: str, said: Record) -> tuple[tuple
 def _sentences(snapshot: Snapshot, record: Record, said: Record) -> list[str]:
     now = snapshot.now
     sentences = [TEXTS["happened"].format(when=day_and_time(said.at, now))]
-    sentences.append(TEXTS["entered"].format(when=day_and_time(record.recorded_at, now)))
+    if isinstance(said, WaterTest) and said.source:
+        sentences.append(TEXTS["from_table"])
+    else:
+        sentences.append(TEXTS["entered"].format(when=day_and_time(record.recorded_at, now)))
     if isinstance(said, WaterTest):
         typed = ", ".join(f"{r.typed} {unit_label(r.typed_unit)}".strip() for r in said.readings)
         sentences.append(TEXTS["typed_as"].format(typed=typed))

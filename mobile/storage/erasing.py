@@ -72,8 +72,8 @@ async def finish_erasing(folder: Folder) -> bool:
         mark = await _read_mark(folder)
         if mark is not None:
             await _replace(folder, journal, mark)
-        await _remove(folder, NEXT)
-        await _remove(folder, MARK)
+        await _void_mark(folder)
+        await _remove(folder, NEXT, MARK)
     finally:
         await journal.close()
     return mark is not None
@@ -127,6 +127,20 @@ async def _read_mark(folder: Folder) -> dict[str, Any] | None:
         return None
     mark = cast("dict[str, Any]", found) if isinstance(found, dict) else {}
     return mark if mark.get("format") == _FORMAT else None
+
+
+async def _void_mark(folder: Folder) -> None:
+    """Make the mark say nothing, on the medium: a removal may be forgotten by a power cut.
+
+    A mark that came back would put the new journal over what was saved in it since.
+    """
+    if MARK not in await folder.names():
+        return
+    file = await folder.open(MARK, writable=True)
+    try:
+        await _rewrite(file, b"")
+    finally:
+        await file.close()
 
 
 async def _remove(folder: Folder, *names: str) -> None:

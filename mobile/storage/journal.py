@@ -160,7 +160,8 @@ class Journal:
         file = await folder.open(JOURNAL_NAME, writable=False)
         try:
             size, end = await file.size(), self._position.end
-            if size < end:
+            header = choose(await file.read(0, DATA_START))
+            if size < end or header is None or header.device != self._header.device:
                 raise StorageFailed(operation="follow", size=size, wanted=end)
             found = scan(await file.read(end, size - end), end, origin=end)
         finally:

@@ -51,6 +51,7 @@ TEXTS: Final[dict[str, str]] = {
     "amended_mark": "amended later",
     "withdrawn_mark": "withdrawn later",
     "entered": "Entered {when}",
+    "from_table": "It came from your own table.",
     "happened": "Taken {when}",
     "typed_as": "Typed as {typed}",
     "kept_though": "Kept although the app asked.",

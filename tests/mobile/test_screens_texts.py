@@ -73,6 +73,9 @@ PLACES = (
     "/incident",
     "/history",
     "/setup",
+    "/setup/storage",
+    "/setup/erase",
+    "/setup/tables",
 )
 PAGES_OF_FORMS = (
     *(f"/record/{form}" for form in FORMS),

@@ -20,7 +20,7 @@ def test_every_storage_error_has_a_sentence() -> None:
 
 def test_every_problem_code_in_the_source_has_a_sentence() -> None:
     source = "\n".join(path.read_text(encoding="utf-8") for path in STORAGE.glob("*.py"))
-    named = set(re.findall(r'"((?:record|import|journal|line|backend)_[a-z_]+)"', source))
+    named = set(re.findall(r'"((?:record|import|journal|line|backend|check)_[a-z_]+)"', source))
     assert len(named) > 20
     assert {code for code in named - RAISED if code not in TEXTS} == set()
 

@@ -1,17 +1,19 @@
 """One cell of a spreadsheet's text: what must not become a formula, what counts as blank."""
 
+import unicodedata
 from typing import Final
 
 from engine.entry.numbers import EntryFault, has_thousands_shape, parse_number
 
-# What a spreadsheet takes for the start of a formula, or skips before one.
-_FORMULA: Final = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\t", "\r", "\n")
+# What a spreadsheet takes for the start of a formula, or skips before one; wide forms count, too.
+_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 _GUARD: Final = "'"
 _BLANK: Final = frozenset({"", "-", "\u2013", "\u2014", "?", "n/a", "na", "none", "null"})
 
 
 def _must_guard(text: str) -> bool:
-    return text.lstrip(" ").startswith((*_FORMULA, _GUARD))
+    first = text.lstrip(" ")[:1]
+    return unicodedata.normalize("NFKC", first) in (*_FORMULA, _GUARD)
 
 
 def guarded_text(text: str) -> str:
@@ -22,6 +24,12 @@ def guarded_text(text: str) -> str:
 def plain_text(text: str) -> str:
     """Return the text that `guarded_text` was given; any other text as it is."""
     return text[1:] if text.startswith(_GUARD) and _must_guard(text[1:]) else text
+
+
+def number_text(cell: str) -> str:
+    """Return a cell that holds a number on one line, without signs that cannot be seen."""
+    shown = "".join(c if unicodedata.category(c) not in ("Cf", "Cc") else " " for c in cell)
+    return " ".join(shown.split())
 
 
 def is_blank(cell: str) -> bool:

@@ -5,12 +5,13 @@ A role is a text: one of `PLAIN`, or "parameter|unit" of `engine.vocabulary`, wh
 """
 
 import re
-from statistics import median
+from collections.abc import Sequence
+from itertools import islice
 from typing import Final
 
 from engine.entry.numbers import EntryFault, parse_number
 from engine.entry.suggestions import canonical, is_plausible
-from engine.vocabulary import PARAMETERS
+from engine.vocabulary import PARAMETERS, Parameter
 from mobile.state.sheet import cells as cell_text
 from mobile.state.sheet.dates import is_date, is_time
 from mobile.state.sheet.table import Table
@@ -59,7 +60,7 @@ _UNIT_WORDS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
     "calcium": ((r"mmol", "mmol/L"), (r"mg ?/ ?l|ppm", "mg/L")),
     "magnesium": ((r"mmol", "mmol/L"), (r"mg ?/ ?l|ppm", "mg/L")),
     "salinity": (
-        (r"psu|ppt|‰|g ?/ ?kg", "PSU"),
+        (r"psu|ppt|g ?/ ?kg", "PSU"),
         (r"ms ?/ ?cm|conduct|leitf", "mS/cm at 25 °C"),
         (r"\bsg\b|gravity|25 ?/ ?25", "SG 25/25"),
     ),
@@ -88,19 +89,25 @@ def parameter_and_unit(role: str) -> tuple[str, str]:
     return parameter, unit
 
 
-def guess_roles(table: Table) -> tuple[str, ...]:
-    """Return a role for each column; each but `OUT` at most once."""
+def guess_roles(table: Table, sign: str) -> tuple[str, ...]:
+    """Return a role for each column; each but `OUT` at most once. `sign` is the decimal sign."""
     found: list[str] = []
     taken: set[str] = set()
     for index, heading in enumerate(table.header):
-        role = _guess(heading, [c for c in table.column(index)[:SAMPLES] if c.strip()])
+        role = _guess(heading, samples_of(table, index), sign)
         name = role.partition("|")[0]
         found.append(OUT if name in taken else role)
         taken.add(found[-1].partition("|")[0])
     return tuple(found)
 
 
-def guess_unit(parameter: str, heading: str, samples: list[str]) -> str:
+def samples_of(table: Table, index: int, most: int = SAMPLES) -> list[str]:
+    """Return the first cells of a column that hold anything."""
+    held = (row[index] for _line, row in table.rows if not cell_text.is_blank(row[index]))
+    return list(islice(held, most))
+
+
+def guess_unit(parameter: str, heading: str, samples: list[str], sign: str) -> str:
     """Return the unit that a heading names, or the only one that the values can have."""
     units = PARAMETERS[parameter].typed_units
     for pattern, unit in _UNIT_WORDS.get(parameter, ()):
@@ -108,23 +115,31 @@ def guess_unit(parameter: str, heading: str, samples: list[str]) -> str:
             return unit
     if len(units) == 1:
         return units[0]
-    numbers = [n for cell in samples if not isinstance(n := parse_number(cell), EntryFault)]
+    texts = (cell_text.without_thousands(cell, sign) for cell in samples)
+    numbers = [n for text in texts if not isinstance(n := parse_number(text), EntryFault)]
     if not numbers:
         return UNSAID
-    middle, described = median(numbers), PARAMETERS[parameter]
-    values = {unit: canonical(described, middle, unit) for unit in units}
-    fitting = [u for u, value in values.items() if value and is_plausible(described, value)]
+    described = PARAMETERS[parameter]
+    fitting = [unit for unit in units if _mostly_plausible(described, numbers, unit)]
     return fitting[0] if len(fitting) == 1 else UNSAID
 
 
-def _guess(heading: str, samples: list[str]) -> str:
+def _mostly_plausible(parameter: Parameter, numbers: Sequence[float], unit: str) -> bool:
+    values = [canonical(parameter, number, unit) for number in numbers]
+    fits = sum(value is not None and is_plausible(parameter, value) for value in values)
+    return 2 * fits >= len(numbers)
+
+
+def _guess(heading: str, samples: list[str], sign: str) -> str:
     named = re.sub(_UNITS, " ", heading.casefold())
     words = re.sub(r"[^\w]+", " ", named).strip()
     for role, known in _WORDS.items():
         if any(re.search(rf"\b{re.escape(word)}\b", words) for word in known):
             if role in _LOOKS and not any(map(_LOOKS[role], samples)):
                 continue
-            return role if role in PLAIN else role_of(role, guess_unit(role, heading, samples))
+            if role in PLAIN:
+                return role
+            return role_of(role, guess_unit(role, heading, samples, sign))
     return OUT if heading else _by_values(samples)
 
 

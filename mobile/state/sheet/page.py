@@ -53,35 +53,22 @@ def reading_role(sheet: Sheet, index: int, parameter: str) -> str:
     """Return the role of a parameter at a column, with its unit where that is known."""
     if sheet.table is None:
         return columns.role_of(parameter, columns.UNSAID)
-    heading, samples = sheet.table.header[index], _samples(sheet.table, index, columns.SAMPLES)
-    return columns.role_of(parameter, columns.guess_unit(parameter, heading, samples))
+    heading, samples = sheet.table.header[index], columns.samples_of(sheet.table, index)
+    unit = columns.guess_unit(parameter, heading, samples, sheet.choices.sign)
+    return columns.role_of(parameter, unit)
 
 
 def _guessed(table: Table) -> Choices:
-    roles = columns.guess_roles(table)
-    numbers = [
-        cell.strip()
-        for index, role in enumerate(roles)
-        if role not in columns.PLAIN
-        for cell in _samples(table, index, columns.SAMPLES)
-    ]
-    return Choices(roles=roles, sign=cells.decimal_sign(numbers, table.delimiter))
+    every = (columns.samples_of(table, index) for index in range(len(table.header)))
+    numbers = [cell.strip() for samples in every for cell in samples]
+    sign = cells.decimal_sign(numbers, table.delimiter)
+    return Choices(roles=columns.guess_roles(table, sign), sign=sign)
 
 
 def _with_dates(table: Table, choices: Choices) -> Choices:
     index = choices.index(columns.DATE)
     needs, order = (False, None) if index is None else dates.order_of(table.column(index))
     return replace(choices, needs_order=needs, order=order)
-
-
-def _samples(table: Table, index: int, most: int) -> list[str]:
-    found: list[str] = []
-    for _line, row in table.rows:
-        if not cells.is_blank(row[index]):
-            found.append(row[index])
-        if len(found) == most:
-            break
-    return found
 
 
 def heading(sheet: Sheet, index: int) -> str:
@@ -110,7 +97,7 @@ def role_words(role: str) -> str:
 def column_line(sheet: Sheet, index: int) -> tuple[str, str]:
     """Return a column's name, and what it is taken for with the first of its values."""
     role = role_words(sheet.choices.roles[index])
-    samples = _samples(sheet.table, index, _SAMPLES) if sheet.table else []
+    samples = columns.samples_of(sheet.table, index, _SAMPLES) if sheet.table else []
     if not samples:
         return heading(sheet, index), TEXTS["column_empty"].format(role=role)
     shown = ", ".join(_short(cell) for cell in samples)

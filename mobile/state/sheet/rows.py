@@ -16,7 +16,7 @@ from engine.entry.checks import Accepted, Doubtful, read_reading
 from engine.entry.fields import FUTURE_TOLERANCE
 from engine.records import EARLIEST_YEAR, Amendment, Reading, Record, WaterTest
 from mobile.state.sheet import columns
-from mobile.state.sheet.cells import is_blank, plain_text, without_thousands
+from mobile.state.sheet.cells import is_blank, number_text, plain_text, without_thousands
 from mobile.state.sheet.dates import Moment, Order, read_moment
 from mobile.state.sheet.table import Table
 from mobile.storage.restore import Refusal, check_value
@@ -244,7 +244,7 @@ class _Reader:
         self, line: int, cell: str, column: tuple[int, str, str], at: datetime
     ) -> Reading | None:
         index, parameter, unit = column
-        text = without_thousands(cell, self.choices.sign)
+        text = without_thousands(number_text(cell), self.choices.sign)
         answer = read_reading(parameter, text, unit, at=at)
         if isinstance(answer, Accepted):
             return answer.reading

@@ -6,6 +6,7 @@ Bounded before it is parsed: bytes, lines, columns and the length of a cell.
 import asyncio
 import csv
 import io
+import unicodedata
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -101,11 +102,11 @@ def _decoded(data: bytes) -> tuple[str, str]:
         encoding, text = "windows-1252", data.decode("cp1252", "replace")
     if "\x00" in text or _is_binary(text[:_SAMPLE]):
         raise NotATable("table_not_text")
-    return text.removeprefix("\ufeff"), encoding.removesuffix("-sig")
+    return text.removeprefix(chr(0xFEFF)), encoding.removesuffix("-sig")
 
 
 def _is_binary(text: str) -> bool:
-    odd = sum(not (c.isprintable() or c in "\t\r\n\f\v\u2028\u00ad\ufeff") for c in text)
+    odd = sum(unicodedata.category(c) in ("Cc", "Cn") and not c.isspace() for c in text)
     return odd * 50 > len(text)
 
 

@@ -5,7 +5,8 @@ import pytest
 from mobile.storage.erasing import MARK, NEXT, finish_erasing
 from mobile.storage.errors import AppError, StorageFailed, StoreReadOnly
 from mobile.storage.memory import MemoryFolder
-from tests.mobile.storage.support import DeviceIds, Disk, PowerCut, codes, notes, open_in, record
+from tests.mobile.storage.disk import Disk, PowerCut
+from tests.mobile.storage.support import DeviceIds, codes, notes, open_in, record
 
 GONE = "the garden pond"
 
@@ -98,7 +99,7 @@ async def test_a_power_cut_at_any_moment_leaves_all_or_what_was_to_be_left(syste
     await repository.erase(system)
     outcomes, states = set(), 0
     for call in range(first, whole.calls):
-        disk = Disk(faults={call: "cut"}, most_tears=40)
+        disk = Disk(faults={call: "cut"}, most_tears=6, most_states=16)
         repository = await _two_systems(disk)
         with pytest.raises(PowerCut):
             await repository.erase(system)
@@ -201,3 +202,30 @@ async def test_only_the_window_that_writes_may_erase_and_another_one_does_not_fi
     await writer.erase("pond")
     with pytest.raises(AppError):  # what it knew is no more: it must open again
         await reader.follow()
+
+
+class Forgetful(Disk):
+    """A disk that remembers what it held of a file when it was told to remove it."""
+
+    async def remove(self, name: str) -> None:
+        forgotten[name] = self.durable[name]
+        await super().remove(name)
+
+
+forgotten: dict[str, bytes] = {}
+
+
+@pytest.mark.parametrize("system", ["pond", None])
+async def test_what_is_saved_after_erasing_survives_a_cut_that_forgets_the_removals(system):
+    disk = Forgetful()
+    repository = await _two_systems(disk)
+    forgotten.clear()
+    await repository.erase(system)
+    assert {MARK, NEXT} <= forgotten.keys()
+    await repository.append([record(repository.next_id(), note="saved afterwards")])
+    files = {**disk.durable, **forgotten}
+    folder = MemoryFolder(files={name: bytearray(data) for name, data in files.items()})
+    after = await open_in(folder)
+    assert "saved afterwards" in notes(after)
+    assert GONE not in " ".join(notes(after))
+    assert {MARK, NEXT}.isdisjoint(folder.files)
