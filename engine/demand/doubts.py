@@ -39,6 +39,7 @@ SUSPECT_DEVIATIONS: Final = 3.5
 SUSPECT_NEWEST_DEVIATIONS: Final = 2.0
 _FAR_MEQ_PER_L: Final = 0.8 * MEQ_PER_DKH
 _FAR_DEVIATIONS: Final = 1.5
+_WITNESS_DEVIATIONS: Final = 2.5
 _DOUBTED_DEVIATIONS: Final = 2.0  # looked at closer from here on; the newest always
 _LOOKED_AT: Final = 3  # so many of them
 _ALIKE_SHARE: Final = 0.5  # two in a row that differ by more do not bear each other out
@@ -75,6 +76,7 @@ class _Doubt(NamedTuple):
     number: int
     off: float  # from what the others say, meq/L
     evidence: float  # how well the others are foretold without it
+    deviation: float  # from what the others say, in standard deviations
 
 
 def rough_demand(found: Series) -> float:
@@ -104,7 +106,9 @@ def weigh(samples: Sequence[Sample], setup: Setup, inputs: Inputs) -> Weighed:
         if doubt is None:
             break
         place = kept[doubt.number]
-        pair = _two_in_a_row(place, doubt.off, offs)
+        # One that is off by little waits, but is no witness for another that is off by far.
+        speaks = doubt.deviation > _WITNESS_DEVIATIONS
+        pair = _two_in_a_row(place, doubt.off, offs) if speaks else None
         jump = None if pair is None else _likeliest_jump(samples, maker, pair, broken)
         if jump is not None:
             # Doubts about others came from not knowing of the jump: they begin anew.
@@ -169,7 +173,7 @@ def _furthest(weighed: Weighed, *, ends_the_log: bool) -> _Doubt | None:
         if (far_off and abs(judged.deviation) > SUSPECT_DEVIATIONS) or (
             newest and _waits(weighed, trial, off, abs(judged.deviation))
         ):
-            doubts.append(_Doubt(number, off, evidence))
+            doubts.append(_Doubt(number, off, evidence, abs(judged.deviation)))
     return max(doubts, key=lambda doubt: doubt.evidence, default=None)
 
 
