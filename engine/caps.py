@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from engine.demand.estimate import Balance
+from engine.demand.answer import Balance
 from engine.errors import check_not_negative, check_positive
 from engine.reasons import Code, Reason, reason
 from engine.records import Setup

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from engine.caps import LimitContext, Limits, cap_values, limits_of
-from engine.demand.estimate import NEW_TANK_MEQ_PER_L_PER_DAY, Demand, NoDemand, estimate_demand
+from engine.demand.answer import Demand, NoDemand
+from engine.demand.estimate import NEW_TANK_MEQ_PER_L_PER_DAY, estimate_demand
 from engine.demand.facts import BY_PUMP, THROUGH_TOP_OFF, Facts, future_reasons, gather
 from engine.demand.inputs import Inputs, recorded_inputs
 from engine.demand.level import AlkalinityNow, alkalinity_now, net_change_now, stopping
@@ -19,7 +20,8 @@ from engine.hazards.incident import incident_reason
 from engine.limits import Action, DosePlan, Refusal, admit, precondition, refuse
 from engine.plan.alarms import pH_in_force, pH_reasons
 from engine.plan.cautions import cautions
-from engine.plan.change import Change, change_for_plan, change_for_refusal
+from engine.plan.change import change_for_plan, change_for_refusal
+from engine.plan.change_made import Change
 from engine.plan.context import limit_context
 from engine.plan.dosing import DoseNeed, dose_need
 from engine.plan.evaporation import Evaporation, evaporation_now, evaporation_span

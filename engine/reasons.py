@@ -88,6 +88,7 @@ class Code(StrEnum):
     PUMP_CHECKED = "pump_checked"
     EVAPORATION_ENTERED = "evaporation_entered"
     EVAPORATION_MEASURED = "evaporation_measured"
+    REFILLS_BELOW_ENTERED = "refills_below_entered"
     REFILLS_OLD = "refills_old"
     TWO_PART_WATER = "two_part_water"
 

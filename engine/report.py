@@ -5,7 +5,7 @@ from typing import Any
 
 from engine.caps import CapValue
 from engine.decision import Decision
-from engine.demand.estimate import Demand, NoDemand, Trend
+from engine.demand.answer import Demand, NoDemand, Trend
 from engine.limits import DosePlan, Refusal
 from engine.plan.evaporation import Evaporation
 from engine.plan.remainder import Remainder

@@ -39,6 +39,7 @@ SUSPECT_DEVIATIONS: Final = 3.5
 SUSPECT_NEWEST_DEVIATIONS: Final = 2.0
 _FAR_MEQ_PER_L: Final = 0.8 * MEQ_PER_DKH
 _FAR_DEVIATIONS: Final = 1.5
+_WITNESS_DEVIATIONS: Final = 2.5
 _DOUBTED_DEVIATIONS: Final = 2.0  # looked at closer from here on; the newest always
 _LOOKED_AT: Final = 3  # so many of them
 _ALIKE_SHARE: Final = 0.5  # two in a row that differ by more do not bear each other out
@@ -75,6 +76,7 @@ class _Doubt(NamedTuple):
     number: int
     off: float  # from what the others say, meq/L
     evidence: float  # how well the others are foretold without it
+    deviation: float  # from what the others say, in standard deviations
 
 
 def rough_demand(found: Series) -> float:
@@ -100,11 +102,13 @@ def weigh(samples: Sequence[Sample], setup: Setup, inputs: Inputs) -> Weighed:
         kept = [place for place in range(len(samples)) if place not in offs]
         jumps = frozenset(number for number, place in enumerate(kept) if place in broken)
         weighed = _weighed([samples[place] for place in kept], maker, jumps)
-        doubt = _furthest(weighed)
+        doubt = _furthest(weighed, ends_the_log=kept[-1] == len(samples) - 1)
         if doubt is None:
             break
         place = kept[doubt.number]
-        pair = _two_in_a_row(place, doubt.off, offs)
+        # One that is off by little waits, but is no witness for another that is off by far.
+        speaks = doubt.deviation > _WITNESS_DEVIATIONS
+        pair = _two_in_a_row(place, doubt.off, offs) if speaks else None
         jump = None if pair is None else _likeliest_jump(samples, maker, pair, broken)
         if jump is not None:
             # Doubts about others came from not knowing of the jump: they begin anew.
@@ -144,10 +148,11 @@ def _suspects(
     return tuple(suspects)
 
 
-def _furthest(weighed: Weighed) -> _Doubt | None:
+def _furthest(weighed: Weighed, *, ends_the_log: bool) -> _Doubt | None:
     """Return the test that is to be doubted most, None when none is.
 
-    Judged by what the others say without it: a wild test also inflates the error found.
+    Judged by what the others say without it: a wild test also inflates the error found. The last
+    one waits for a second one, unless a later test of the log was left out already.
     """
     found, count = weighed.found, len(weighed.found.points)
     if count < FEWEST_TO_DOUBT:
@@ -160,10 +165,15 @@ def _furthest(weighed: Weighed) -> _Doubt | None:
     for number in (*far[:_LOOKED_AT], count - 1):
         without = weighed.marks._replace(set_aside=frozenset({number}))
         models, evidence = tried(found, weighed.table, without)
-        judged = smoothed_by(max(models, key=weight_of).trial, found, without)
-        if _is_doubtful(found, judged, number, without):
-            off = found.points[number].sample.value - judged[number].expected
-            doubts.append(_Doubt(number, off, evidence))
+        trial = max(models, key=weight_of).trial
+        judged = smoothed_by(trial, found, without)[number]
+        off = found.points[number].sample.value - judged.expected
+        far_off = deviations[number] > _DOUBTED_DEVIATIONS
+        newest = ends_the_log and number == count - 1
+        if (far_off and abs(judged.deviation) > SUSPECT_DEVIATIONS) or (
+            newest and _waits(weighed, trial, off, abs(judged.deviation))
+        ):
+            doubts.append(_Doubt(number, off, evidence, abs(judged.deviation)))
     return max(doubts, key=lambda doubt: doubt.evidence, default=None)
 
 
@@ -173,25 +183,22 @@ def smoothed_by(trial: Trial, found: Series, marks: Marks) -> list[Smoothed]:
     return smooth(tests, run_filter(tests, found.offset_variances))
 
 
-def _is_doubtful(found: Series, smoothed: list[Smoothed], number: int, marks: Marks) -> bool:
-    """Return whether a test is too far off: the newest of a calm log sooner than others.
+def _waits(weighed: Weighed, trial: Trial, off: float, deviation: float) -> bool:
+    """Return whether the newest test of a calm log waits for a second one: sooner than others.
 
-    Not where the one before agrees, nor after a happening on record or soon after a jump.
+    Not where the one before says the same, nor after a happening on record or soon after a jump.
     """
-    deviation = abs(smoothed[number].deviation)
-    if deviation > SUSPECT_DEVIATIONS:
-        return True
-    jumped_lately = any(number - jump <= _JUMP_REACH for jump in marks.broken)
-    happened = found.points[number].level_variance > 0.0
-    if number < len(smoothed) - 1 or jumped_lately or happened:
-        return False
-    off, before = (
-        found.points[n].sample.value - smoothed[n].expected for n in (number, number - 1)
-    )
-    if before * off > 0.0 and abs(before) >= _ALIKE_SHARE * abs(off):
-        return False
+    found, marks, number = weighed.found, weighed.marks, len(weighed.found.points) - 1
     far = abs(off) > _FAR_MEQ_PER_L and deviation > _FAR_DEVIATIONS
-    return far or deviation > SUSPECT_NEWEST_DEVIATIONS
+    if not far and deviation <= SUSPECT_NEWEST_DEVIATIONS:
+        return False
+    jumped_lately = any(number - jump <= _JUMP_REACH for jump in marks.broken)
+    if jumped_lately or found.points[number].level_variance > 0.0:
+        return False
+    both = marks._replace(set_aside=frozenset({number - 1, number}))
+    before = found.points[number - 1].sample.value
+    before -= smoothed_by(trial, found, both)[number - 1].expected
+    return before * off <= 0.0 or abs(before) < _ALIKE_SHARE * abs(off)
 
 
 def _two_in_a_row(place: int, off: float, offs: dict[int, float]) -> int | None:

@@ -6,7 +6,7 @@ from math import log
 from typing import Final
 
 from engine.decision import Decision
-from engine.demand.estimate import Demand
+from engine.demand.answer import Demand
 from engine.demand.facts import BY_PUMP, Facts
 from engine.demand.inputs import Inputs
 from engine.demand.strength import Strength

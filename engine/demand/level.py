@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from engine.demand.alkalinity_tests import ALKALINITY, TEST_ERROR_MEQ_PER_L, Z90
-from engine.demand.estimate import Demand, NoDemand
+from engine.demand.answer import Demand, NoDemand
 from engine.demand.facts import Facts
 from engine.demand.inputs import Inputs
 from engine.demand.stretch import Stretch, stretch

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from engine.decision import Decision
-from engine.demand.estimate import Demand
+from engine.demand.answer import Demand
 from engine.demand.evidence import Situation, ranked
 from engine.demand.facts import Facts
 from engine.demand.inputs import recorded_inputs

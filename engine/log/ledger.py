@@ -7,7 +7,7 @@ only its cost: a ledger grown is the same as one read anew (a property test hold
 
 from bisect import bisect_left, bisect_right, insort
 from collections.abc import Container, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from heapq import merge
 from typing import Final, TypeVar
@@ -135,6 +135,8 @@ def _added(old: tuple[Record, ...], new: tuple[Record, ...]) -> tuple[Record, ..
 
 def _grown(known: Ledger, written: tuple[Record, ...], new: tuple[Record, ...]) -> Ledger | None:
     """Return the ledger with plain new records; None where what stands must be found anew."""
+    if len(new) == 1 and isinstance(new[0], Amendment):
+        return _amended(known, written, new[0])
     ids = [record.id for record in new]
     plain = not any(isinstance(record, (Amendment, Setup)) for record in new)
     if not plain or len(new) > _MOST_GROWN or len(set(ids) - known.spoken_of) < len(ids):
@@ -158,6 +160,63 @@ def _grown(known: Ledger, written: tuple[Record, ...], new: tuple[Record, ...]) 
         entered=tuple(entered),
         spoken_of=known.spoken_of.union(ids),
     )
+
+
+def _amended(known: Ledger, written: tuple[Record, ...], amendment: Amendment) -> Ledger | None:
+    """Return the ledger with one plain record amended; None where more than that changes."""
+    old = next((each for each in known.standing if each.id == amendment.supersedes), None)
+    of_another = any(each.id == amendment.supersedes for each in _amendments(known))
+    new = amendment.replacement
+    if old is None or of_another or amendment.id in known.spoken_of:
+        return None
+    if isinstance(old, Setup) or isinstance(new, (Setup, Amendment)):
+        return None
+    put = () if new is None else (replace(new, id=amendment.id),)
+    entered = list(known.entered)
+    del entered[bisect_left(entered, old.recorded_at)]
+    for record in put:
+        insort(entered, record.recorded_at)
+    by_class = dict(known.by_class)
+    for record_class in {type(old), *map(type, put)}:
+        group = by_class.get(record_class, ())
+        by_class[record_class] = _exchanged(
+            group, old, tuple(r for r in put if type(r) is record_class)
+        )
+    return Ledger(
+        written=written,
+        standing=_exchanged(known.standing, old, put),
+        setup=known.setup,
+        by_class={record_class: group for record_class, group in by_class.items() if group},
+        samples=_samples_after(known, by_class.get(WaterTest, ()), (old, *put)),
+        entered=tuple(entered),
+        spoken_of=known.spoken_of | {amendment.id, amendment.supersedes},
+    )
+
+
+def _amendments(known: Ledger) -> Iterable[Record]:
+    return (record for record in known.written if isinstance(record, Amendment))
+
+
+def _exchanged(
+    records: tuple[Record, ...], old: Record, put: tuple[Record, ...]
+) -> tuple[Record, ...]:
+    """Return records without one and with others, oldest first."""
+    kept = [record for record in records if record is not old]
+    for record in put:
+        insort(kept, record, key=order_of)
+    return tuple(kept)
+
+
+def _samples_after(
+    known: Ledger, tests: tuple[Record, ...], touched: Iterable[Record]
+) -> Mapping[str, tuple[Sample, ...]]:
+    """Return the samples, those of the parameters of some tests found anew."""
+    readings = [r for test in touched if isinstance(test, WaterTest) for r in test.readings]
+    parameters = {reading.parameter for reading in readings}
+    if not parameters:
+        return known.samples
+    others = {name: own for name, own in known.samples.items() if name not in parameters}
+    return {**others, **_samples(tests, parameters)}
 
 
 def _samples_with(

@@ -3,7 +3,7 @@
 from typing import Final
 
 from engine.demand.alkalinity_tests import ALKALINITY
-from engine.demand.estimate import Demand, NoDemand
+from engine.demand.answer import Demand, NoDemand
 from engine.demand.facts import THROUGH_VESSEL, Facts
 from engine.demand.inputs import Inputs
 from engine.demand.strength import Strength

@@ -8,12 +8,13 @@ from engine.demand.facts import THROUGH_TOP_OFF
 from engine.demand.inputs import Inputs
 from engine.demand.strength import Strength
 from engine.limits import Action, DosePlan, Refusal
+from engine.plan.change_made import Change, change_made
 from engine.plan.dosing import DoseNeed
 from engine.plan.remainder import Remainder
 from engine.reasons import Code, Reason, reason
 from engine.records import Delivery, SecondSource, Setup
 from engine.stock.charge import lime_container_powder_g, saturated_recharge
-from engine.units import Quantity, Span, quantity, to_float
+from engine.units import Span, to_float
 
 # A pump that gives less than this share wants a new tube, never a higher setting; one below the
 # second not even for the days until the tube is there (common practice, no source).
@@ -25,39 +26,6 @@ SMALL_SECOND_SHARE: Final = 0.10
 SECOND_WITH_PUMP_SHARE: Final = 0.03  # once the pump is changed both are set together
 _ML_PER_L: Final = 1000.0
 _ROUNDING: Final = 1e-9
-# Who has no pump is not told to set one: the reason that is given instead of the change's code.
-_SAID_INSTEAD: Final[dict[Delivery, dict[Code, Code]]] = {
-    Delivery.DRIP: {
-        Code.SET_PUMP_FIRST: Code.SET_DRIP_FIRST,
-        Code.RAISE_PUMP: Code.RAISE_DRIP,
-        Code.LOWER_PUMP: Code.LOWER_DRIP,
-        Code.HOLD: Code.HOLD_DRIP,
-        Code.STOP: Code.STOP_DRIP,
-        Code.RECHARGE_FIRST: Code.MIX_DRIP_ANEW,
-    },
-    Delivery.TOP_OFF_VESSEL: {
-        Code.HOLD: Code.HOLD_TOP_OFF,
-        Code.STOP: Code.STOP_TOP_OFF_VESSEL,
-    },
-    Delivery.TOP_OFF_CONTAINER: {
-        Code.HOLD: Code.HOLD_TOP_OFF,
-        Code.STOP: Code.STOP_TOP_OFF_CONTAINER,
-    },
-}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
-    """What to do now. `setting` is what the pump should show, 0 for off."""
-
-    code: Code
-    setting: Quantity | None  # L/day
-    was: Quantity | None  # L/day, None when never recorded
-    second_source: Quantity | None  # meq/day, where it is to be changed
-    second_was: Quantity | None  # meq/day
-    mix_share: float | None  # of saturation, where the top-off draws on a lime container
-    mix_powder: Quantity | None  # g for the whole container
-    reasons: tuple[Reason, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,7 +106,7 @@ def change_for_refusal(
         code, setting = Code.LOWER_PUMP, to_float(refusal.lower_to, "L/day") / max(1.0, share)
     else:
         code = Code.HOLD
-    return _change(code, setting, shown, delivery=delivery)
+    return change_made(code, setting, shown, delivery=delivery)
 
 
 def _pump_change(s: _Situation, second: float | None, remainder: Remainder) -> Change:
@@ -153,7 +121,7 @@ def _pump_change(s: _Situation, second: float | None, remainder: Remainder) -> C
     move_second = has_second and differs and code not in (Code.RECHARGE_FIRST, Code.NEW_TUBE_FIRST)
     if move_second and pump_stays:
         code = Code.SET_SECOND_SOURCE
-    return _change(
+    return change_made(
         code,
         setting,
         s.shown,
@@ -234,7 +202,7 @@ def _worn_reasons(s: _Situation) -> tuple[Reason, ...]:
 def _top_off_change(s: _Situation, evaporation: Span) -> Change:
     """Return how to mix: the top-off cannot be set, all that evaporates is limewater."""
     if s.plan.L_per_day == 0.0:
-        return _change(Code.NO_LIME_NEEDED, None, None)
+        return change_made(Code.NO_LIME_NEEDED, None, None)
     # Evaporation is no limit here; on a day of the most of it the rest must still hold.
     asked = to_float(s.plan.asked, "L/day")
     others = (cap.L_per_day for cap in s.plan.caps if cap.code is not Code.CAP_EVAPORATION)
@@ -258,57 +226,16 @@ def _top_off_change(s: _Situation, evaporation: Span) -> Change:
         share_of_saturation=share,
     )
     own = reason(code, mix_share=share, powder_each_litre_g=each_L)
-    return _change(code, None, None, mix_share=share, mix_powder_g=powder, own=own)
+    return change_made(code, None, None, mix_share=share, mix_powder_g=powder, own=own)
 
 
 def _vessel_change(admitted: float, share: float, evaporation: Span) -> Change:
     """Return what to do with a vessel that all of the top-off runs through."""
     if share >= 1.0 - SMALL_CHANGE_SHARE:
-        return _change(Code.TOP_OFF_RIGHT, None, None)
+        return change_made(Code.TOP_OFF_RIGHT, None, None)
     own = reason(
         Code.PAST_THE_VESSEL,
         admitted_L_per_day=admitted,
         evaporation_high_L_per_day=evaporation.high,
     )
-    return _change(Code.PAST_THE_VESSEL, None, None, own=own)
-
-
-def _change(
-    code: Code,
-    setting: float | None,
-    shown: float | None,
-    *,
-    delivery: Delivery | None = None,
-    second: float | None = None,
-    second_was: float | None = None,
-    mix_share: float | None = None,
-    mix_powder_g: float | None = None,
-    own: Reason | None = None,
-    extra: tuple[Reason, ...] = (),
-) -> Change:
-    about_pump = {"setting_L_per_day": setting, "was_L_per_day": shown}
-    about_second = {"second_meq_per_day": second, "second_was_meq_per_day": second_was}
-    own_words = _SAID_INSTEAD.get(delivery, {}) if delivery is not None else {}
-    reasons = (own or Reason(own_words.get(code, code), _known(about_pump)),)
-    if second is not None:
-        moved = Code.SET_SECOND_SOURCE_FIRST if second_was is None else Code.SET_SECOND_SOURCE
-        told = Reason(moved, _known(about_second))
-        reasons = (told,) if code is Code.SET_SECOND_SOURCE else (*reasons, told)
-    return Change(
-        code=code,
-        setting=_quantity(setting, "L/day"),
-        was=_quantity(shown, "L/day"),
-        second_source=_quantity(second, "meq/day"),
-        second_was=_quantity(second_was, "meq/day"),
-        mix_share=mix_share,
-        mix_powder=_quantity(mix_powder_g, "g"),
-        reasons=(*reasons, *extra),
-    )
-
-
-def _known(numbers: dict[str, float | None]) -> dict[str, float | str]:
-    return {name: value for name, value in numbers.items() if value is not None}
-
-
-def _quantity(value: float | None, unit: str) -> Quantity | None:
-    return None if value is None else quantity(value, unit)
+    return change_made(Code.PAST_THE_VESSEL, None, None, own=own)

@@ -5,7 +5,7 @@ from typing import Final
 
 from engine.caps import LimitContext
 from engine.demand.alkalinity_tests import ALKALINITY
-from engine.demand.estimate import Demand, NoDemand
+from engine.demand.answer import Demand, NoDemand
 from engine.demand.facts import BY_PUMP, THROUGH_TOP_OFF, Facts
 from engine.demand.inputs import Inputs
 from engine.demand.strength import Strength, strength_is_known

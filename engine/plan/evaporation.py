@@ -20,6 +20,8 @@ from engine.records import Container, Delivery, Happening, Refill, Setup
 from engine.units import Quantity, Span, quantity, to_float
 
 MEASURED_FROM_DAYS: Final = 7.0
+# From so many days on refills may lower what is entered, never raise it (common practice).
+CONTRADICTS_FROM_DAYS: Final = 2.0
 WINDOW_DAYS: Final = 28.0
 # A refill longer ago says nothing about this week.
 REFILL_OLD_DAYS: Final = 14.0
@@ -28,6 +30,7 @@ FEW_MEANS: Final = 5
 # How well one refill tells what was used; several a week make up for each other (common
 # practice, no source).
 REFILL_ERROR_SHARE: Final = 0.05
+_LEAST_L_PER_DAY: Final = 0.001
 _LOW_SHARE: Final = 0.1
 _HIGH_SHARE: Final = 0.9
 # A refill further above the usual one than this is asked about at entry; beyond the second it is
@@ -80,6 +83,9 @@ def evaporation_now(facts: Facts, setup: Setup, inputs: Inputs) -> Evaporation |
     them the lowest and highest spell, and the error of the mark. For the low end no spell counts
     for more than 1.4 times the median one. A change of cover, fans, heating or windows starts
     anew. Common practice, no source.
+
+    Two days of refills already count where they show less than the entered low end by more than
+    the error of the mark: then the cap starts from what they show.
     """
     since = facts.now - timedelta(days=WINDOW_DAYS)
     changed = last_evaporation_change(facts)
@@ -93,7 +99,31 @@ def evaporation_now(facts: Facts, setup: Setup, inputs: Inputs) -> Evaporation |
         if spells and not fresh
         else ()
     )
-    return _entered(setup, old)
+    entered = _entered(setup, old)
+    return _no_more_than(entered, spells, covered) if fresh else entered
+
+
+def _no_more_than(
+    entered: Evaporation | Reason, spells: Sequence[Spell], covered: float
+) -> Evaporation | Reason:
+    """Return the entered range with its low end no higher than a few days of refills show."""
+    if isinstance(entered, Reason) or covered < CONTRADICTS_FROM_DAYS:
+        return entered
+    shown = _used_L(spells, spells[0].start, spells[-1].end) / covered
+    low = to_float(entered.low, "L/day")
+    if shown >= low * (1.0 - REFILL_ERROR_SHARE):
+        return entered
+    contradiction = reason(
+        Code.REFILLS_BELOW_ENTERED,
+        shown_L_per_day=shown,
+        span_days=covered,
+        evaporation_low_L_per_day=low,
+    )
+    return replace(
+        entered,
+        low=quantity(max(_LEAST_L_PER_DAY, shown), "L/day"),
+        reasons=(contradiction, *entered.reasons),
+    )
 
 
 def _measured(spells: Sequence[Spell], covered: float) -> Evaporation:

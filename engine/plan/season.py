@@ -6,7 +6,7 @@ from typing import Final
 
 from engine.caps import CAPS, LimitContext, Limits, limits_of
 from engine.decision import Decision
-from engine.demand.estimate import Demand
+from engine.demand.answer import Demand
 from engine.demand.facts import THROUGH_TOP_OFF, Facts
 from engine.demand.inputs import Inputs, recorded_inputs
 from engine.demand.strength import Strength, strength_now

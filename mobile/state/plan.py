@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from engine.caps import CapValue
 from engine.decision import Decision
-from engine.demand.estimate import Demand
+from engine.demand.answer import Demand
 from engine.limits import DosePlan
 from engine.reasons import Code, Reason
 from engine.units import to_float

@@ -6,7 +6,7 @@ from typing import Final
 
 from engine.decision import Decision
 from engine.limits import Refusal
-from engine.plan.change import Change
+from engine.plan.change_made import Change
 from engine.reasons import Code, Reason
 from engine.records import WaterTest
 from engine.stock.powder import Powder

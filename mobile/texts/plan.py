@@ -208,6 +208,11 @@ TEXTS: Final[dict[str, str]] = {
         "Refills over {span_days} show an evaporation of "
         "{evaporation_low_L_per_day} to {evaporation_high_L_per_day}."
     ),
+    "refills_below_entered": (
+        "Refills over {span_days} show only {shown_L_per_day} evaporated. "
+        "You entered {evaporation_low_L_per_day} as the least. "
+        "The lower amount counts; correct the range in Setup."
+    ),
     "refills_old": "The last refill on record is {age_days} old, so refills do not count.",
     "two_part_water": "The two-part brings {water_L_per_day} of water, which counts, too.",
     # --- what to mind

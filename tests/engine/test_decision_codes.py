@@ -62,6 +62,13 @@ def falling(pump: float, per_day_dKH: float, start_dKH: float = 8.3, **setup) ->
     return log
 
 
+def few_refills() -> KeeperLog:
+    log = kettle(shared_container=True)
+    for days_ago in (3.1, 2.1, 1.1, 0.1):
+        log.refill(days_ago, 4.0)
+    return log
+
+
 def stale(days: float) -> KeeperLog:
     log = without_tests(kettle())
     for days_ago in (12.0, 9.0, 6.0, 3.0, 0.0):
@@ -251,6 +258,7 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.PUMP_CHECKED: lambda: kettle().pump_check(3.0, 100.0, 99.0, 101.0),
     Code.EVAPORATION_ENTERED: kettle,
     Code.EVAPORATION_MEASURED: lambda: refilled(20.0, 20.0, 20.0, 20.0),
+    Code.REFILLS_BELOW_ENTERED: few_refills,
     Code.REFILLS_OLD: lambda: refilled(20.0, 20.0, 20.0, 20.0, until=15.0),
     Code.TWO_PART_WATER: two_part,
     Code.OVERDOSE_ACT_NOW: lambda: kettle().test(0.1, 10.3),

@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import pytest
 
-from engine.demand.estimate import Demand, NoDemand
+from engine.demand.answer import Demand, NoDemand
 from engine.reasons import Code
 from engine.records import Delivery, SecondSource, WaterTest
 from engine.units import to_float

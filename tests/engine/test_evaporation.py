@@ -80,6 +80,40 @@ def test_less_than_a_week_of_refills_does_not_count():
     assert evaporation(refilled(12.0, count=4)) == (6.3, 7.5, "entered")
 
 
+def first_days(litres: float, days: int) -> KeeperLog:
+    log = kettle(shared_container=True)
+    for day in range(days + 1):
+        log.refill(day + 0.2, litres)
+    return log
+
+
+def test_two_days_of_refills_below_the_entered_range_lower_it_and_it_is_said():
+    decision = first_days(4.0, 2).decide()
+    low, high, source = evaporation(first_days(4.0, 2))
+    assert (low, high, source) == (pytest.approx(4.0), 7.5, "entered")
+    assert decision.evaporation.reasons[0].code == Code.REFILLS_BELOW_ENTERED
+    assert isinstance(decision.plan, DosePlan)
+    assert decision.plan.binding[0] == Code.CAP_EVAPORATION
+    assert decision.plan.L_per_day <= 4.0
+
+
+@pytest.mark.parametrize(
+    ("litres", "days"), [(4.0, 1), (6.2, 3), (9.0, 3)], ids=["one day", "within error", "more"]
+)
+def test_first_refills_change_nothing_that_they_do_not_contradict(litres, days):
+    # nothing is raised before a week: a mark missed once would lift the cap
+    found = first_days(litres, days).decide().evaporation
+    assert evaporation(first_days(litres, days)) == (6.3, 7.5, "entered")
+    assert [each.code for each in found.reasons] == [Code.EVAPORATION_ENTERED]
+
+
+def test_one_short_refill_among_right_ones_lowers_only_by_the_mean():
+    log = kettle(shared_container=True)
+    for days_ago, litres in ((4.2, 6.8), (3.2, 6.8), (2.2, 2.0), (1.2, 6.8), (0.2, 6.8)):
+        log.refill(days_ago, litres)
+    assert evaporation(log)[0] == pytest.approx((2.0 + 3 * 6.8) / 4.0)
+
+
 def test_few_weeks_give_the_lowest_and_highest_spell_and_the_error_of_the_mark():
     log = kettle()
     for days_ago, litres in ((8.5, 9.0), (6.5, 12.0), (4.5, 16.0), (2.5, 10.0), (0.5, 14.0)):

@@ -3,7 +3,7 @@ from dataclasses import replace
 import pytest
 
 from engine.caps import CAPS, LimitContext, Limits, cap_values
-from engine.demand.estimate import Balance
+from engine.demand.answer import Balance
 from engine.errors import EngineError, InvalidQuantity
 from engine.limits import Action, DosePlan, Refusal, admit, refuse
 from engine.plan.dosing import DoseNeed, approach_meq_per_L_per_day, dose_need

@@ -3,7 +3,7 @@
 import pytest
 
 from engine.decision import Decision
-from engine.demand.estimate import Demand
+from engine.demand.answer import Demand
 from engine.limewater import saturated_alkalinity_meq_per_L
 from engine.limits import Action, DosePlan, Refusal
 from engine.reasons import Code, Reason

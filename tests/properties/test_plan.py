@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from engine.caps import LimitContext, Limits, cap_values
 from engine.decision import decide
-from engine.demand.estimate import Balance
+from engine.demand.answer import Balance
 from engine.limits import DosePlan, Refusal, admit
 from engine.plan.dosing import DoseNeed, dose_need
 from engine.records import Delivery, SecondSource, Setup

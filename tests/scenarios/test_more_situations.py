@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.demand.estimate import Demand
+from engine.demand.answer import Demand
 from engine.plan.evaporation import Evaporation
 from engine.reasons import Code
 from engine.records import Setup
