@@ -1,4 +1,4 @@
-"""The calendar file written by what ships, under the bundled Python: a browser has no zone files."""
+"""The calendar file as what ships writes it: the bundled Python has no zone files of its own."""
 
 import json
 import subprocess
