@@ -101,6 +101,9 @@ class WaterTest(Record):
     readings: tuple[Reading, ...]
     tester: str = text(60, default="")
     reagent_lot: str = text(60, default="")
+    # "table": read from the keeper's own spreadsheet; `recorded_at` then is `at`, so that the same
+    # row is the same record on every phone.
+    source: str = text(20, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
