@@ -8,10 +8,12 @@ from pathlib import Path
 import pytest
 import vobject
 
+from mobile.bootstrap import ROOT
 from mobile.packaging.archive import write_archive
-from tests.browser.test_engine_in_pyodide import ROOT, RUNTIME, TIMEOUT_s, node
+from tests.support.inside import RUNNER, RUNTIME, node
 
 pytestmark = pytest.mark.browser
+TIMEOUT_s = 300
 
 SCRIPT = """
 import sys
@@ -33,9 +35,8 @@ def test_the_calendar_file_is_written_without_the_systems_zones(tmp_path: Path) 
     job = tmp_path / "job.json"
     mounts = [[str(tmp_path / "app"), "/app"]]
     job.write_text(json.dumps({"runtime": str(RUNTIME), "mounts": mounts, "script": SCRIPT}))
-    runner = Path(__file__).with_name("engine_in_pyodide.mjs")
     done = subprocess.run(
-        [node(), runner, job], capture_output=True, text=True, timeout=TIMEOUT_s, check=False
+        [node(), RUNNER, job], capture_output=True, text=True, timeout=TIMEOUT_s, check=False
     )
     assert done.returncode == 0, done.stderr
     (line,) = (part for part in done.stdout.splitlines() if part.startswith("RESULT "))
