@@ -50,6 +50,8 @@ UNUSED_PARTS = {
 UNUSED_FOLDERS = {"__pycache__", "testsuite"}
 # A .toml or requirements file would make the stock worker install from a package index.
 DATA_SUFFIXES = {".py", ".json", ".txt"}
+# A browser has no zones of its own, and icalendar asks for this one by name.
+ZONE_FILE = "tzdata/zoneinfo/UTC"
 FIXED_TIME = (1980, 1, 1, 0, 0, 0)
 
 
@@ -114,8 +116,8 @@ def _package_files() -> Iterator[tuple[str, Path]]:
 
 def _files(folder: Path) -> Iterator[Path]:
     for path in sorted(folder.rglob("*")):
-        is_wanted = path.suffix in DATA_SUFFIXES and not UNUSED_FOLDERS.intersection(path.parts)
-        if is_wanted and path.is_file():
+        is_data = path.suffix in DATA_SUFFIXES or path.as_posix().endswith(ZONE_FILE)
+        if is_data and not UNUSED_FOLDERS.intersection(path.parts) and path.is_file():
             yield path
 
 

@@ -116,7 +116,7 @@ def _normal(
         (TEXTS["salinity"], TEXTS["salinity_value"]),
     ]
     if evaporation is not None:
-        litres = {"low_L_per_day": evaporation.low, "high_L_per_day": evaporation.high}
+        litres = _tenths(evaporation)
         rows.append((TEXTS["evaporation"], told(TEXTS, "evaporation_value", litres)))
     return tuple(rows)
 
@@ -152,12 +152,13 @@ def _fill(setup: Setup, evaporation: Span | None) -> str:
     if size is None or evaporation is None or evaporation.high <= 0.0:
         return TEXTS["daily_fill_unknown"]
     whole = max(1.0, float(floor(size / evaporation.high)))
-    numbers = {
-        "fill_days": whole,
-        "low_L_per_day": evaporation.low,
-        "high_L_per_day": evaporation.high,
-    }
-    return told(TEXTS, "daily_fill", numbers)
+    return told(TEXTS, "daily_fill", {"fill_days": whole, **_tenths(evaporation)})
+
+
+def _tenths(evaporation: Span) -> dict[str, float | str]:
+    """Return the least and the most that evaporates, to a tenth of a litre."""
+    low, _, high = evaporation
+    return {"low_L_per_day": round(low, 1), "high_L_per_day": round(high, 1)}
 
 
 def _wait(decision: Decision) -> tuple[str, ...]:

@@ -19,7 +19,7 @@ _PAGE: Final = Template("""<!DOCTYPE html>
 @page { size: A4; margin: 11mm; }
 * { box-sizing: border-box; }
 body { margin: 0 auto; padding: 12px; max-width: 190mm; color: #111; background: #fff;
-  font: 16px/1.35 sans-serif; overflow-wrap: anywhere; }
+  font: 100%/1.35 sans-serif; overflow-wrap: anywhere; }
 h1 { font-size: 1.5em; margin: 0; }
 h2 { font-size: 1.08em; margin: .75em 0 .2em; border-bottom: 1.5px solid #111; }
 p { margin: .15em 0; }

@@ -8,13 +8,13 @@ STEPS: Final = (
     "Lift the lime line OUT of the sump.",
     "Put its end into a bucket.",
     "Raise or pinch the line above its container’s water level. Unplugging does not stop a siphon.",
-    "Plug or floor wet? Dry your hands, then switch off at the fuse box.",
+    "Plug or floor wet? Touch no plug. Dry your hands, then switch off at the fuse box.",
     "Unplug the lime pump.",
     "Unplug the stirrer.",
     "Unplug the top-off.",
     "Leave return, flow pumps, skimmer, heater and air running.",
     "Switch the lights off, the refugium’s too.",
-    "Let the skimmer draw normal room air.",
+    "Aerate strongly with normal room air: skimmer and air stones.",
     "Measure pH.",
 )
 NEVER: Final = (

@@ -12,7 +12,7 @@ from mobile.bootstrap import ROOT
 from mobile.state.minder import MinderView, minder
 from mobile.state.minder_html import minder_html
 from mobile.texts.minder import EYES, NEVER, SKIN, STEPS, TEXTS
-from tests.support.app import SCENARIOS, START, Phone, scenario_records
+from tests.support.app import SCENARIOS, START, Phone, first_records, scenario_records
 
 CARD = (ROOT / "mobile/web/emergency.html").read_text(encoding="utf-8")
 
@@ -39,8 +39,18 @@ async def test_ranges_and_amounts_come_from_the_records(phone: Phone) -> None:
     assert normal["Alkalinity"] == "7.5 to 9 dKH"
     assert normal["Temperature"] == "24 to 26 °C"
     assert normal["Limewater"] == "5 L a day, in 24 small doses"
-    assert any("every 4 days at the latest. About 5.6 to 6.08 L a day" in s for s in view.daily)
+    assert any("every 4 days at the latest. About 5.6 to 6.1 L a day" in s for s in view.daily)
     assert ("Vet", "0123 456") in view.phones
+
+
+async def test_fresh_water_is_asked_for_by_the_most_that_evaporates(phone: Phone) -> None:
+    """25 L at 7.5 L a day are empty after 3.3 days, by hand: every 3 days."""
+    records = first_records()
+    setup = replace(records[0], fresh_water_container_L=25.0)
+    app = await phone.open(records=(setup, *records[1:]))
+    view = minder(app.store.snapshot)
+    assert view is not None
+    assert any("every 3 days at the latest. About 6.3 to 7.5 L a day" in s for s in view.daily)
 
 
 async def test_wait_is_the_near_end_of_the_computed_days(phone: Phone) -> None:

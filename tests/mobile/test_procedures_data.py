@@ -7,7 +7,7 @@ import pytest
 
 from engine.procedures.answers import HELD_CODES
 from engine.procedures.checks import known_facts
-from engine.procedures.schema import StepKind
+from engine.procedures.schema import Leads, StepKind
 from mobile.procedures import all_procedures, load_procedure
 from mobile.state.mix import option_label
 from mobile.texts.procedures import (
@@ -19,6 +19,7 @@ from mobile.texts.procedures import (
     HAZARDS,
     TEXTS,
 )
+from mobile.texts.stock import TEXTS as STOCK
 
 PROCEDURE = load_procedure("recharge_vessel")
 STEPS = {step.key: step for step in PROCEDURE.steps}
@@ -363,3 +364,46 @@ def test_circulation_is_never_stopped_by_lime_work():
 
 def test_eyes_are_rinsed_at_once_for_20_minutes():
     assert TEXTS["mix_water_note"].startswith("It is for the eyes: rinse at once, for 20 minutes")
+
+
+# What a keeper does, by the P statements of calcium hydroxide's safety data sheets (CLP annex IV,
+# wording from memory): the sentence that says it, and the words without which it is lost.
+PRECAUTIONS = {
+    "P261 avoid breathing dust": ("mix_mask_note", "ffp2 or n95"),
+    "P264 wash hands after handling": ("mix_wash_hands", "wash your hands"),
+    "P271 well-ventilated area": ("mix_draught_note", "air the room"),
+    "P280 gloves": ("mix_gloves", "waterproof gloves"),
+    "P280 eye protection": ("mix_goggles", "close-fitting goggles"),
+    "P403+P233 ventilated place, tightly closed": ("stock_store", "sealed, dry, in an airy place"),
+    "P405 locked up": ("stock_store", "locked away"),
+    "P501 dispose by regulations": ("dispose_waste", "local rules"),
+}
+DUSTY = [p for p in all_procedures() if any(s.handles == "dust" for s in p.steps)]
+
+
+@pytest.mark.parametrize(("statement", "said"), PRECAUTIONS.items())
+def test_every_precautionary_statement_has_its_sentence(statement: str, said: tuple[str, str]):
+    key, words = said
+    assert words in {**TEXTS, **STOCK}[key].lower(), statement
+
+
+@pytest.mark.parametrize("procedure", DUSTY, ids=lambda p: p.key)
+def test_wherever_powder_is_open_dust_gloves_and_hands_are_seen_to(procedure):
+    sentences = {step.sentence for step in procedure.steps}
+    notes = {note for step in procedure.steps for note in step.notes}
+    assert sentences >= {"mix_mask", "mix_gloves", "mix_goggles", "mix_draught", "mix_wash_hands"}
+    assert notes >= {"mix_mask_note", "mix_draught_note"}
+
+
+def test_every_label_gate_names_the_powders_that_stop_it():
+    """A new pack is read anew: hydroxide with its purity; oxide, dolomitic, builder's lime stop."""
+    why = TEXTS["mix_label_other_why"].lower()
+    for word in ("calcium oxide (quicklime)", "dolomitic", "builder's", "garden", "mortar"):
+        assert word in why
+    assert "every pack" in TEXTS["mix_label_note"]
+    for procedure in all_procedures():
+        for step in procedure.steps:
+            if step.sentence == "mix_label":
+                assert "mix_label_note" in step.notes
+                assert [o.leads for o in step.options if o.answer == "other"] == [Leads.STOP]
+                assert "assay_share" in {*procedure.facts, *procedure.live}

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from mobile.packaging import archive, client, precache
+from mobile.packaging.archive import ZONE_FILE
 from mobile.packaging.build import BuildFailed, build
 from mobile.packaging.errors import ClientChanged
 from tests.support.browser import Site, build_once
@@ -48,7 +49,8 @@ def test_trap_3_nothing_in_the_archive_asks_for_an_installation(site: Site) -> N
     assert "__pypackages__/msgpack/fallback.py" in listed
     for name in listed:
         assert Path(name).name not in {"requirements.txt", "pyproject.toml"}
-        assert Path(name).suffix in {".py", ".json", ".txt"}
+        assert Path(name).suffix in {".py", ".json", ".txt"} or name.endswith(ZONE_FILE)
+    assert f"__pypackages__/{ZONE_FILE}" in listed
     worker = (site.path / "python_worker.js").read_text(encoding="utf-8")
     assert "micropip" not in worker
     assert "loadPackage" not in worker
