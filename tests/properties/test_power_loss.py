@@ -18,7 +18,7 @@ MANY_STATES = 1_000_000
 SOME_STATES = 10_000
 FEW = 30  # contents tried at one cut
 MANY = 1_000
-TELL_EVERY = 100  # histories
+TELL_EVERY = 10  # histories
 
 actions = st.one_of(
     st.tuples(st.just("save"), st.integers(1, 2), st.integers(0, 40)),
@@ -29,7 +29,7 @@ actions = st.one_of(
     st.tuples(st.just("become_another")),
     st.tuples(st.just("start_anew")),
 )
-kinds = st.sampled_from(["short", "full", "fail", "torn", "late"])
+kinds = st.sampled_from(["short", "none", "full", "fail", "torn", "late"])
 spells = st.lists(
     st.tuples(st.integers(2, 90), st.lists(kinds, min_size=1, max_size=4)), max_size=6
 )
