@@ -57,7 +57,7 @@ class Mutator:
         text = self.lines[at].decode("utf-8", "replace")
         try:
             item = json.loads(text)
-        except ValueError:
+        except (ValueError, RecursionError):
             return
         place = self._place(item)
         if place is not None:
@@ -72,7 +72,7 @@ class Mutator:
         at = self.rng.randrange(len(self.lines))
         try:
             item = json.loads(self.lines[at])
-        except ValueError:
+        except (ValueError, RecursionError):
             return
         if not isinstance(item, dict) or not item:
             return
