@@ -14,7 +14,7 @@ from typing import Final
 from engine.demand.facts import THROUGH_VESSEL
 from engine.log.timeline import days_between
 from engine.records import Record, Refill, Setup
-from engine.stock.powder import largest_charge_g, lime_container_powder_g
+from engine.stock.charge import largest_charge_g, lime_container_powder_g
 
 RUN_SHARE: Final = (0.5, 1.3)  # of what the pump's setting promises
 AGAIN_SHARE: Final = (0.9, 1.1)  # of the run before: more apart is air or a worn tube

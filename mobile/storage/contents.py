@@ -120,6 +120,10 @@ class Contents:
             self._told[system] = tuple(stored[f"{device}:{n}"] for _, n, device in keys)
         return self._told[system]
 
+    def count_by_time(self) -> int:
+        """Return how many records the index by time names."""
+        return sum(map(len, self._by_time.values()))
+
     def systems(self) -> tuple[str, ...]:
         """Return the names of all systems that have a record, sorted."""
         return tuple(sorted(self._by_time))

@@ -192,6 +192,8 @@ class Journal:
         except StorageFailed as first:
             try:
                 await file.renew()
+            except StorageLost:
+                raise
             except StorageFailed:
                 raise first from None
             await self._check_ours(file, frames)
