@@ -5,7 +5,8 @@ import pytest
 from mobile.storage.erasing import MARK, NEXT, finish_erasing
 from mobile.storage.errors import AppError, StorageFailed, StoreReadOnly
 from mobile.storage.memory import MemoryFolder
-from tests.mobile.storage.support import DeviceIds, Disk, PowerCut, codes, notes, open_in, record
+from tests.mobile.storage.disk import Disk, PowerCut
+from tests.mobile.storage.support import DeviceIds, codes, notes, open_in, record
 
 GONE = "the garden pond"
 
