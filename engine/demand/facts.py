@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Final, TypeVar, cast
 
-from engine.log.ledger import Ledger, Sample, between, ledger_of, since, until
+from engine.log.ledger import Ledger, Sample, between, ledger_of_system, since, until
 from engine.log.timeline import days_between
 from engine.reasons import Code, Reason, reason
 from engine.records import Delivery, Record, Setup
@@ -77,7 +77,7 @@ def gather(records: Iterable[Record], *, system: str, now: datetime) -> Facts:
     now : datetime
         The moment, with its zone.
     """
-    return facts_at(ledger_of(tuple(r for r in records if r.system == system)), now)
+    return facts_at(ledger_of_system(records, system), now)
 
 
 def facts_at(ledger: Ledger, now: datetime) -> Facts:

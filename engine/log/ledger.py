@@ -36,12 +36,14 @@ class Ledger:
     by_class: Mapping[type[Record], tuple[Record, ...]] = field(repr=False)
     samples: Mapping[str, tuple[Sample, ...]] = field(repr=False)  # by parameter
     entered: tuple[datetime, ...] = field(repr=False)  # when what stands was entered, sorted
-    spoken_of: frozenset[str] = field(repr=False)  # ids written or superseded
+    # Ids written or superseded; one set, handed on from a ledger to the one grown from it.
+    spoken_of: set[str] = field(repr=False)
 
 
 # The app shows one system and keeps the card's figures of some more.
 _KEPT: Final = 8
 _recent: Final[list[Ledger]] = []  # the newest last
+_grouped: Final[list[tuple[tuple[Record, ...], Mapping[str, tuple[Record, ...]]]]] = []
 _MOST_GROWN: Final = 16  # more at once are read anew
 
 
@@ -51,17 +53,64 @@ def ledger_of(records: Iterable[Record]) -> Ledger:
     for place, known in reversed(list(enumerate(_recent))):
         if known.written is written:
             return known
-        new = _added(known.written, written)
-        grown = None if new is None else _grown(known, written, new)
+        where = put_in(known.written, written)
+        grown = None if where is None else _grown(known, written, written[where])
         if grown is not None:
             del _recent[place]
             return _kept(grown)
     return _kept(read_ledger(written))
 
 
+def ledger_of_system(records: Iterable[Record], system: str) -> Ledger:
+    """Return the ledger of one system among records of any."""
+    for known in reversed(_recent):
+        if known.written is records and known.written and known.written[0].system == system:
+            return known
+    return ledger_of(tuple(record for record in records if record.system == system))
+
+
+def by_system(records: tuple[Record, ...]) -> Mapping[str, tuple[Record, ...]]:
+    """Return the records of each system, in the order given."""
+    for place, (known, groups) in enumerate(_grouped):
+        if known is records:
+            return groups
+        where = put_in(known, records)
+        if where is not None and where.stop - where.start <= _MOST_GROWN:
+            del _grouped[place]
+            grown = _with(groups, records[where], order=records)
+            break
+    else:
+        grown = _with({}, records, order=records)
+    _grouped.append((records, grown))
+    del _grouped[:-_KEPT]
+    return grown
+
+
+def _with(
+    groups: Mapping[str, tuple[Record, ...]],
+    new: tuple[Record, ...],
+    *,
+    order: tuple[Record, ...],
+) -> Mapping[str, tuple[Record, ...]]:
+    """Return groups with more records, each where it stands in the whole."""
+    if not new:
+        return groups
+    added: dict[str, list[Record]] = {}
+    for record in new:
+        added.setdefault(record.system, []).append(record)
+    if len({*groups, *added}) == 1:  # the whole is the log of its one system
+        return dict.fromkeys({*groups, *added}, order)
+    grown = dict(groups)
+    for system, own in added.items():
+        is_known = system in groups
+        grown[system] = tuple(r for r in order if r.system == system) if is_known else tuple(own)
+    return grown
+
+
 def forget() -> None:
     """Forget every ledger: the next one is read anew."""
     _recent.clear()
+    _grouped.clear()
 
 
 def _kept(ledger: Ledger) -> Ledger:
@@ -83,7 +132,7 @@ def read_ledger(written: tuple[Record, ...]) -> Ledger:
         by_class={record_class: tuple(group) for record_class, group in by_class.items()},
         samples=_samples(standing),
         entered=tuple(sorted(record.recorded_at for record in standing)),
-        spoken_of=frozenset(record.id for record in written)
+        spoken_of={record.id for record in written}
         | {record.supersedes for record in written if isinstance(record, Amendment)},
     )
 
@@ -116,21 +165,22 @@ def _at(record: Record | Sample) -> datetime:
     return record.at
 
 
-def _added(old: tuple[Record, ...], new: tuple[Record, ...]) -> tuple[Record, ...] | None:
-    """Return what was put into a log at one place, None where it differs in another way."""
+T = TypeVar("T")
+
+
+def put_in(old: tuple[T, ...], new: tuple[T, ...]) -> slice | None:
+    """Return where something was put into a log at one place, None where it differs otherwise.
+
+    The place is searched by halving, since behind it nothing stands where it stood before; then
+    everything before and behind it is compared, which costs little for the very same objects.
+    """
     count = len(new) - len(old)
     if count < 0:
         return None
-    same = 0
-    for mine, theirs in zip(old, new, strict=False):
-        if mine is not theirs:
-            break
-        same += 1
-    if any(
-        mine is not theirs for mine, theirs in zip(old[same:], new[same + count :], strict=True)
-    ):
+    place = bisect_left(range(len(old)), True, key=lambda at: old[at] is not new[at])
+    if old[:place] != new[:place] or old[place:] != new[place + count :]:
         return None
-    return new[same : same + count]
+    return slice(place, place + count)
 
 
 def _grown(known: Ledger, written: tuple[Record, ...], new: tuple[Record, ...]) -> Ledger | None:
@@ -149,6 +199,7 @@ def _grown(known: Ledger, written: tuple[Record, ...], new: tuple[Record, ...]) 
         group = list(by_class.get(type(record), ()))
         insort(group, record, key=order_of)
         by_class[type(record)] = tuple(group)
+    known.spoken_of.update(ids)
     tests = by_class.get(WaterTest, ())
     untested = tests is known.by_class.get(WaterTest, ())
     return Ledger(
@@ -158,7 +209,7 @@ def _grown(known: Ledger, written: tuple[Record, ...], new: tuple[Record, ...]) 
         by_class=by_class,
         samples=known.samples if untested else _samples_with(known, new, tests),
         entered=tuple(entered),
-        spoken_of=known.spoken_of.union(ids),
+        spoken_of=known.spoken_of,
     )
 
 

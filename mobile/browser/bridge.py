@@ -8,8 +8,9 @@ from typing import Any, Final
 import js  # pyright: ignore[reportMissingImports]
 from pyodide.ffi import JsException, to_js  # pyright: ignore[reportMissingImports]
 
+from mobile.browser.answers import failure
 from mobile.browser.weblock import WebLock
-from mobile.storage.errors import StorageFailed, StorageFull, StoreBusy
+from mobile.storage.errors import StoreBusy
 
 FOLDER_NAME: Final = "sumpside-records"
 LOCK_ATTEMPTS: Final = 20
@@ -19,13 +20,6 @@ PAUSE_S: Final = 0.1
 def options(**fields: Any) -> Any:
     """Return a JavaScript object."""
     return to_js(fields, dict_converter=js.Object.fromEntries)
-
-
-def failure(operation: str, name: str, error: Any) -> StorageFailed:
-    """Return our error for one of the browser's; only a quota used up counts as full."""
-    error_name = getattr(error, "name", None) or type(error).__name__
-    kind = StorageFull if error_name == "QuotaExceededError" else StorageFailed
-    return kind(operation=operation, file=name, reason=f"{error_name}: {error}")
 
 
 @contextmanager

@@ -12,7 +12,8 @@ from typing import Any, Final
 import js  # pyright: ignore[reportMissingImports]
 from pyodide.ffi import JsException, to_js  # pyright: ignore[reportMissingImports]
 
-from mobile.browser.bridge import FOLDER_NAME, failure, options
+from mobile.browser.answers import failure
+from mobile.browser.bridge import FOLDER_NAME, options
 from mobile.storage.errors import AppError, StorageFailed
 
 ROWS: Final = "rows"

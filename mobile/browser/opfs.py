@@ -11,12 +11,12 @@ from typing import Any, Final
 import js  # pyright: ignore[reportMissingImports]
 from pyodide.ffi import JsException  # pyright: ignore[reportMissingImports]
 
+from mobile.browser.answers import taken_bytes
 from mobile.browser.bridge import FOLDER_NAME, PAUSE_S, lock_writer, options, translated
 from mobile.browser.weblock import WebLock
 from mobile.storage.backend import ByteFile, ReadOnlyBytes, try_out
 from mobile.storage.errors import (
     StorageFailed,
-    StorageFull,
     StorageLost,
     StorageUnavailable,
     StoreBusy,
@@ -24,10 +24,6 @@ from mobile.storage.errors import (
 from mobile.storage.journal import JOURNAL_NAME
 
 HANDLE_ATTEMPTS: Final = 50
-# Chromium answers a failed write with a negative code of its own as a huge number instead of
-# raising (measured with version 156: 2**32 - 8 with the quota used up, which is its "no space").
-_WRAP: Final = 2**32
-_NO_SPACE: Final = -8
 
 
 class OpfsFile:
@@ -106,27 +102,6 @@ class OpfsFile:
         await self._folder.entry(self._name)
         with translated("close", self._name):
             self._handle.close()
-
-
-def taken_bytes(answer: Any, wanted: int, name: str) -> int:
-    """Return the bytes that a write took.
-
-    Raises
-    ------
-    StorageFull
-        The browser's answer is its code for no space.
-    StorageFailed
-        It is another code, or no count at all.
-    """
-    try:
-        taken = int(answer)
-    except (TypeError, ValueError) as error:
-        raise StorageFailed(operation="write", file=name, reason=f"answered {answer!r}") from error
-    if 0 <= taken <= wanted:
-        return taken
-    code = taken - _WRAP if taken > 0 else taken
-    kind = StorageFull if code == _NO_SPACE else StorageFailed
-    raise kind(operation="write", file=name, wanted=wanted, reason=f"answered {taken}")
 
 
 class OpfsFolder:

@@ -4,6 +4,7 @@ from collections.abc import Awaitable, Callable, Mapping
 from datetime import datetime
 from typing import Any, Protocol
 
+from engine.log.ledger import put_in
 from engine.log.record_codec import from_dict
 from engine.records import Record
 from mobile.storage.repository import Repository
@@ -25,10 +26,22 @@ class Book:
     def __init__(self, repository: Repository) -> None:
         self.repository = repository
         self._decoded: dict[str, Record] = {}
+        self._read: tuple[Mapping[str, Any], ...] = ()
+        self._records: tuple[Record, ...] = ()
 
     def records(self) -> tuple[Record, ...]:
         """Return every record as written; records never change, so each is read once."""
-        return tuple(self._record(data) for data in self.repository.records())
+        data = self.repository.records()
+        if data is not self._read:
+            where = put_in(self._read, data)
+            if where is None:
+                self._records = tuple(map(self._record, data))
+            else:
+                new = map(self._record, data[where])
+                known, place = self._records, where.start
+                self._records = (*known[:place], *new, *known[place:])
+            self._read = data
+        return self._records
 
     def _record(self, data: Mapping[str, Any]) -> Record:
         known = self._decoded.get(data["id"])

@@ -7,6 +7,7 @@ from typing import Final
 
 from engine.decision import decide
 from engine.errors import EngineError
+from engine.log.ledger import by_system as grouped
 from engine.log.ledger import ledger_of
 from engine.records import Record, Setup
 from mobile.state.ahead import Ahead
@@ -21,7 +22,7 @@ def with_records(
 ) -> Snapshot:
     """Return the snapshot of one system of the log: all its records and what stands of them."""
     everything = tuple(records)
-    log = ledger_of(tuple(record for record in everything if record.system == system))
+    log = ledger_of(grouped(everything).get(system, ()))
     return replace(
         snapshot,
         now=now,
@@ -36,10 +37,7 @@ def with_records(
 
 def by_system(records: Iterable[Record]) -> list[tuple[Setup, tuple[Record, ...]]]:
     """Return the set-up in force and the records as written of each system that has one."""
-    systems: dict[str, list[Record]] = {}
-    for record in records:
-        systems.setdefault(record.system, []).append(record)
-    found = [ledger_of(tuple(own)) for own in systems.values()]
+    found = [ledger_of(own) for own in grouped(tuple(records)).values()]
     return [(log.setup, log.written) for log in found if log.setup is not None]
 
 

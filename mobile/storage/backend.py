@@ -9,7 +9,7 @@ import zlib
 from collections.abc import Awaitable, Callable
 from typing import Final, Protocol
 
-from mobile.storage.errors import StorageFailed, StorageFull, StorageUnavailable, StoreBusy
+from mobile.storage.errors import StorageFailed, StorageUnavailable, StoreBusy
 
 
 class ByteFile(Protocol):
@@ -28,7 +28,7 @@ class ByteFile(Protocol):
         ...
 
     async def write(self, at: int, data: bytes) -> int:
-        """Write at `at`, growing the file; return the bytes taken, fewer when there is no room."""
+        """Write at `at`, growing the file; return the bytes taken, perhaps fewer than given."""
         ...
 
     async def flush(self) -> None:
@@ -111,8 +111,7 @@ async def keep_copy(folder: Folder, offset: int, data: bytes) -> tuple[str, bool
     try:
         if known and await file.size() == len(data):
             return name, True
-        if await file.write(0, data) != len(data):
-            raise StorageFull(operation="quarantine")
+        await write_all(file, 0, data)
         await file.flush()
     finally:
         await file.close()
@@ -125,10 +124,20 @@ async def read_whole(file: ByteFile) -> bytes:
 
 
 async def write_all(file: ByteFile, at: int, data: bytes) -> None:
-    """Write all of `data`; raises StorageFull when less was taken."""
-    written = await file.write(at, data)
-    if written != len(data):
-        raise StorageFull(operation="write", wanted=len(data), written=written)
+    """Write all of `data`, in several writes where one takes only a part.
+
+    Raises
+    ------
+    StorageFull, StorageFailed
+        A write was refused, or took nothing. That alone is not taken for a full storage: only the
+        storage itself can know, and it says so.
+    """
+    done = 0
+    while done < len(data):
+        taken = await file.write(at + done, data[done:])
+        if taken <= 0:
+            raise StorageFailed(operation="write", wanted=len(data), written=done)
+        done += taken
 
 
 class ReadOnlyBytes:
@@ -185,7 +194,7 @@ async def try_out(folder: Folder, store_name: str) -> None:
     try:
         file = await folder.open(name, writable=True)
         try:
-            await file.write(0, _TRIAL_BYTES)
+            await write_all(file, 0, _TRIAL_BYTES)
             await file.flush()
             await file.renew()
             found = await file.read(0, len(_TRIAL_BYTES))

@@ -1,7 +1,7 @@
 """What the journal amounts to, in memory: records by id and by time, conflicts, app state."""
 
 import hashlib
-from bisect import insort
+from bisect import bisect_right, insort
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -13,6 +13,8 @@ from mobile.storage.tables import Documents, RecordDB
 RECORDS = "records"
 CONFLICTS = "conflicts"
 META = "meta"
+
+_MOST_PUT_IN = 16  # more records at once are put in order anew
 
 _TimeKey = tuple[int, int, str]
 
@@ -36,6 +38,7 @@ class Contents:
         self.problems: list[Problem] = []
         self._door = door
         self._by_time: dict[str, list[_TimeKey]] = {}
+        self._told: dict[str | None, tuple[dict[str, Any], ...]] = {}  # by system; None: all
         self._highest: dict[str, int] = {}
         self._conflicts: set[str] = set()
 
@@ -73,6 +76,11 @@ class Contents:
 
     def apply(self, ops: Iterable[Op]) -> None:
         """Take in what the journal has just acknowledged."""
+        ops = tuple(ops)
+        if len(ops) > _MOST_PUT_IN or any(
+            isinstance(op, Delete) and op.table == RECORDS for op in ops
+        ):
+            self._told.clear()
         with self.db.live.changing():
             for op in ops:
                 table = self.db.live_table(op.table)
@@ -103,12 +111,14 @@ class Contents:
 
     def records(self, system: str | None) -> tuple[dict[str, Any], ...]:
         """Return records oldest first (by `at`, then by id). The caller must not change them."""
-        if system is None:
-            keys = sorted(key for keys in self._by_time.values() for key in keys)
-        else:
-            keys = self._by_time.get(system, [])
-        stored = self._documents(RECORDS)
-        return tuple(stored[f"{device}:{number}"] for _, number, device in keys)
+        if system not in self._told:
+            if system is None:
+                keys = sorted(key for keys in self._by_time.values() for key in keys)
+            else:
+                keys = self._by_time.get(system, [])
+            stored = self._documents(RECORDS)
+            self._told[system] = tuple(stored[f"{device}:{n}"] for _, n, device in keys)
+        return self._told[system]
 
     def count_by_time(self) -> int:
         """Return how many records the index by time names."""
@@ -158,15 +168,20 @@ class Contents:
         self.refused.append(Refused(raw=raw, problem=problem))
         self.problems.append(problem)
 
-    def _index(self, record: Mapping[str, Any], *, keep_sorted: bool) -> None:
-        device, number = split_id(record["id"])
+    def _index(self, record: dict[str, Any], *, keep_sorted: bool) -> None:
         self._keep_number(record["id"])
         keys = self._by_time.setdefault(record["system"], [])
-        key = (instant_us(record["at"]), number, device)
-        if keep_sorted:
-            insort(keys, key)
-        else:
+        key = _time_key(record)
+        if not keep_sorted:
             keys.append(key)
+            return
+        insort(keys, key)
+        for system in (record["system"], None):
+            if told := self._told.get(system):
+                place = bisect_right(told, key, key=_time_key)
+                self._told[system] = (*told[:place], record, *told[place:])
+            else:
+                self._told.pop(system, None)
 
     def _keep_number(self, record_id: Any) -> None:
         """Remember that a number is taken, also by what could not be read."""
@@ -175,6 +190,11 @@ class Contents:
         except (TypeError, ValueError):
             return
         self._highest[device] = max(number, self._highest.get(device, 0))
+
+
+def _time_key(record: Mapping[str, Any]) -> _TimeKey:
+    device, number = split_id(record["id"])
+    return instant_us(record["at"]), number, device
 
 
 def conflict_key(record: Mapping[str, Any]) -> str:

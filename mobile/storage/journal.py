@@ -1,7 +1,7 @@
 """The journal: commits that are on the medium before they are acknowledged.
 
 Bytes: two header slots (header.py), then frames (frames.py) of batches (batch.py). A commit writes
-at the end, checks the count, flushes, and only then returns. When any of that fails the file is
+at the end, all of it, flushes, and only then returns. When any of that fails the file is
 cut back to the last good end; when even that fails the journal takes no more. Before that, a failed
 commit is tried once more on the file opened afresh: a suspension or a passing failure of the
 browser must not cost the keeper an entry. All bytes of the commit are written again then.

@@ -115,7 +115,7 @@ def _opened(
             *repair.problems,
             *_lost(assembled, known=not repair.new_damage),
             *_unrepaired(contents, blocked),
-            *_lost_snapshots(contents),
+            *contents.snapshots_lost,  # the journal has all that they held
         ),
     )
 
@@ -123,12 +123,6 @@ def _opened(
 def _lost(assembled: Assembled, *, known: bool) -> Iterable[Problem]:
     if assembled.lost:
         yield Problem(code="journal_commits_lost", detail=str(assembled.lost), known=known)
-
-
-def _lost_snapshots(contents: Found) -> Iterable[Problem]:
-    """All that a snapshot held is in the journal: it is told, and needs nothing."""
-    for generation in contents.snapshots_lost:
-        yield Problem(code="journal_snapshot_damaged", detail=str(generation))
 
 
 def _unrepaired(contents: Found, blocked: AppError | None) -> Iterable[Problem]:

@@ -9,7 +9,16 @@ from mobile.storage.errors import DataNewerThanApp, StorageFailed
 from mobile.storage.frames import Scan, Span, scan
 from mobile.storage.header import DATA_START, FORMAT_VERSION, Header, valid_slots
 from mobile.storage.journal import newer_than_app
-from mobile.storage.snapshot import Basis, Snapshot, basis_of, read_snapshot, snapshots_left
+from mobile.storage.problems import Problem
+from mobile.storage.snapshot import (
+    Basis,
+    Snapshot,
+    basis_of,
+    generation_of,
+    read_snapshot,
+    snapshots_left,
+    why_not,
+)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -23,7 +32,8 @@ class Found:
     origin: int
     missing: int  # bytes that a sound snapshot stands for and the journal lost
     snapshot: Snapshot
-    snapshots_lost: tuple[int, ...]  # generations that could not be used
+    snapshots_lost: tuple[Problem, ...]  # what is wrong with those that could not be used
+    left_over: tuple[str, ...]  # files of snapshots, where neither they nor a header can be read
     scanned: Scan
     assembled: Assembled
 
@@ -53,9 +63,9 @@ class Found:
 
     @property
     def is_unreadable(self) -> bool:
-        """Whether the file holds more than a torn start, and nothing of it can be read."""
+        """Whether there is more than a torn start, and nothing of it can be read."""
         nothing = self.header is None and self.basis is None and not self.scanned.frames
-        return nothing and self.size > DATA_START
+        return nothing and (self.size > DATA_START or bool(self.left_over))
 
     def newer(self, schema_version: int) -> DataNewerThanApp | None:
         """Return the error when a newer app wrote any of it."""
@@ -73,8 +83,10 @@ async def read_journal(folder: Folder, file: ByteFile) -> Found:
     slots = valid_slots(head) if size >= DATA_START else ()
     named = tuple(basis_of(slot) for slot in slots if slot.format_version <= FORMAT_VERSION)
     snapshot, basis, lost = await _newest_snapshot(folder, named)
+    left_over: tuple[str, ...] = ()
     if not slots:  # the header is gone: a snapshot may be all there is
         snapshot, basis, _ = await _newest_snapshot(folder, await snapshots_left(folder))
+        left_over = () if basis else await _snapshot_files(folder)
     start = basis.replay_from if basis else DATA_START
     data = await _read_from(file, start, max(start, size))
     scanned = scan(data, start, origin=start)
@@ -88,6 +100,7 @@ async def read_journal(folder: Folder, file: ByteFile) -> Found:
         missing=max(0, start - size) if basis else 0,
         snapshot=snapshot,
         snapshots_lost=lost,
+        left_over=left_over,
         scanned=scanned,
         assembled=assemble(scanned.frames, start=start, after_seq=after_seq),
     )
@@ -102,15 +115,19 @@ async def _read_from(file: ByteFile, start: int, end: int) -> bytes:
 
 async def _newest_snapshot(
     folder: Folder, named: Iterable[Basis]
-) -> tuple[Snapshot, Basis | None, tuple[int, ...]]:
-    """Return the first sound one of these snapshots, and the unsound ones before it."""
-    lost: list[int] = []
+) -> tuple[Snapshot, Basis | None, tuple[Problem, ...]]:
+    """Return the first sound one of these snapshots, and what is wrong with those before it."""
+    lost: dict[int, Problem] = {}
     for basis in named:
         if not basis.generation:
             continue
         found = await read_snapshot(folder, basis)
         if found is not None:
-            return found, basis, tuple(lost)
+            return found, basis, tuple(lost.values())
         if basis.generation not in lost:
-            lost.append(basis.generation)
-    return Snapshot(), None, tuple(lost)
+            lost[basis.generation] = await why_not(folder, basis.generation)
+    return Snapshot(), None, tuple(lost.values())
+
+
+async def _snapshot_files(folder: Folder) -> tuple[str, ...]:
+    return tuple(name for name in await folder.names() if generation_of(name))

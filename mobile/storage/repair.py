@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from mobile.storage.backend import ByteFile, Folder, copy_name, keep_copy, write_all
+from mobile.storage.backend import ByteFile, Folder, copy_name, keep_copy, read_whole, write_all
 from mobile.storage.frames import Span
 from mobile.storage.header import DATA_START, Header, first_block
 from mobile.storage.journal import Journal, NewDeviceId, Position
@@ -62,6 +62,12 @@ class Repair:
     async def _start_header(self, file: ByteFile, contents: Found) -> Header:
         if contents.head:
             await self._keep(0, contents.head, "journal_header_damaged")
+        for name in contents.left_over:  # to be begun anew beside them: a later one replaces them
+            file_left = await self.folder.open(name, writable=False)
+            try:
+                await self._keep(0, await read_whole(file_left), "journal_snapshot_damaged")
+            finally:
+                await file_left.close()
         basis = contents.basis or Basis(generation=0, replay_from=DATA_START, replay_after_seq=0)
         header = Header(
             schema_version=self.schema_version,

@@ -24,6 +24,7 @@ from mobile.storage.backend import Folder, read_whole, write_all
 from mobile.storage.batch import Put, encode_text
 from mobile.storage.errors import AppError, StorageFailed
 from mobile.storage.header import Header
+from mobile.storage.problems import Problem
 
 FORMAT: Final = "sumpside-snapshot"
 VERSION: Final = 1
@@ -144,6 +145,18 @@ async def read_snapshot(folder: Folder, basis: Basis) -> Snapshot | None:
         return _decode(data, basis)
     except (AppError, ValueError, TypeError, KeyError, RecursionError):
         return None
+
+
+async def why_not(folder: Folder, generation: int) -> Problem:
+    """Return what is to be said of a snapshot that could not be used."""
+    code = "journal_snapshot_damaged"
+    try:
+        fields = json.loads((await _start_of(folder, name_of(generation))).partition(b"\n")[0])
+        if fields["format"] == FORMAT and int(fields["version"]) > VERSION:
+            code = "journal_snapshot_newer"
+    except (AppError, ValueError, TypeError, KeyError, RecursionError):
+        pass
+    return Problem(code=code, detail=str(generation))
 
 
 async def snapshots_left(folder: Folder) -> tuple[Basis, ...]:

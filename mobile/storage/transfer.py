@@ -192,14 +192,14 @@ async def read_import(
     """
     if len(data) > MAX_IMPORT_BYTES:
         return _refused("import_too_large", f"{len(data)} bytes")
+    if data.count(b"\n") > MAX_IMPORT_LINES:  # before any line is kept
+        return _refused("import_too_many_lines", f"over {MAX_IMPORT_LINES:,} lines")
     lines = _lines(data)
     header = _read_header(next(lines, (0, 0, b""))[2])
     if isinstance(header, Problem):
         return ImportPreview(problems=(header,))
     reading = _Reading(door=door, stored=stored, holds=holds)
     for number, end, line in lines:
-        if number > MAX_IMPORT_LINES:
-            return _refused("import_too_many_lines", f"over {MAX_IMPORT_LINES} lines")
         if line:
             reading.take(number, line)
         if number % _LINES_AT_ONCE == 0:

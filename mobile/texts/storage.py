@@ -20,6 +20,10 @@ TEXTS: Final[dict[str, str]] = {
     "journal_snapshot_damaged": (
         "A shortcut for quick opening was damaged. The records themselves were read in full."
     ),
+    "journal_snapshot_newer": (
+        "A newer version of the app left a shortcut for quick opening. "
+        "This one read the records themselves, in full."
+    ),
     "journal_damaged": "A damaged place was found. All other records are here.",
     # --- found by the self-check
     "check_unreadable": "The file of records cannot be read now.",
@@ -48,7 +52,9 @@ TEXTS: Final[dict[str, str]] = {
         "This file was written by a newer version of the app. Update first. Nothing was changed."
     ),
     "import_too_large": "This file is too large to be an export. Nothing was changed.",
-    "import_too_many_lines": "This file has too many lines to be an export. Nothing was changed.",
+    "import_too_many_lines": (
+        "This file has {detail}, more than the app takes in at once. Nothing was changed."
+    ),
     "line_not_json": "Not readable.",
     "line_not_text": "Not text.",
     "line_too_deep": "Nested too deeply.",

@@ -33,9 +33,9 @@ class Disk:
     ----------
     faults : dict
         What happens at the n-th changing call, counted from 0: "short" takes half the bytes and
-        says so, "full" is refused, "fail" is an error with nothing done, "torn" an error with half
-        of it done, "late" an error although all is done (of a flush: on the disk), "cut" is the
-        end of the power.
+        says so, "none" takes nothing and says so, "full" is refused, "fail" is an error with
+        nothing done, "torn" an error with half of it done, "late" an error although all is done
+        (of a flush: on the disk), "cut" is the end of the power.
     forgets : bool
         Whether a renewed file has lost what was not flushed.
     most_tears : int or None
@@ -211,6 +211,8 @@ class DiskFile:
             raise StorageFull(operation="write")
         if fault == "fail":
             raise StorageFailed(operation="write")
+        if fault == "none":
+            return 0
         taken = data[: len(data) // 2] if fault in {"short", "torn"} else data
         await self._change(("write", self.name, at, taken))
         _end(fault, "write")

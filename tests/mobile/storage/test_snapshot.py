@@ -1,12 +1,15 @@
 """Snapshots: the same records with them, without them, and with any byte of them wrong."""
 
+import json
+
 import pytest
 
-from mobile.storage.errors import StorageFailed
+from mobile.storage.errors import DataDamaged, StorageFailed
 from mobile.storage.frames import scan
 from mobile.storage.header import DATA_START
 from mobile.storage.memory import MemoryFolder
 from mobile.storage.restore import canonical
+from mobile.texts.storage import problem_sentence
 from tests.mobile.storage.disk import Disk, PowerCut
 from tests.mobile.storage.support import DeviceIds, codes, notes, open_in, plain_validate, record
 
@@ -69,6 +72,64 @@ async def test_a_snapshot_with_any_byte_wrong_is_not_used(name):
         found = await check_whole(copy_of(folder, **{name: wrong}))
         assert found == ["journal_snapshot_damaged"] * (name == "snapshot-2"), at
     print(f"{len(data)} flips in {name}")
+
+
+def _as_by_a_newer_app(data: bytes) -> bytearray:
+    head, _, body = data.partition(b"\n")
+    fields = {**json.loads(head), "version": 2, "packed": "in a way not heard of yet"}
+    return bytearray(json.dumps(fields).encode() + b"\n" + body[::-1])
+
+
+async def test_a_snapshot_of_a_newer_app_is_passed_over_and_told():
+    folder = await small_store()
+    newer = _as_by_a_newer_app(bytes(folder.files["snapshot-2"]))
+    folder = copy_of(folder, **{"snapshot-2": newer})
+    repository = await open_in(folder)
+    assert codes(repository) == ["journal_snapshot_newer"]
+    assert "newer version" in problem_sentence(repository.report.problems[0])
+    assert not repository.wants_tidying  # it is not replaced at once
+    await repository.close()
+    assert bytes(folder.files["snapshot-2"]) == newer
+    assert await check_whole(folder) == ["journal_snapshot_newer"]
+
+
+@pytest.mark.parametrize("what", ["newer", "damaged"])
+@pytest.mark.parametrize("journal", [b"", b"\xf5SH", bytes(DATA_START)])
+async def test_a_snapshot_that_cannot_be_read_and_no_journal_is_not_taken_for_empty(what, journal):
+    folder = await small_store()
+    data = bytes(folder.files["snapshot-2"])
+    left = _as_by_a_newer_app(data) if what == "newer" else data[:-3]
+    lone = MemoryFolder(files={"journal": bytearray(journal), "snapshot-2": bytearray(left)})
+    with pytest.raises(DataDamaged):
+        await open_in(lone)
+    assert lone.files == {"journal": journal, "snapshot-2": left}
+    repository = await open_in(lone, discard_unreadable=True)
+    assert repository.report.writable
+    await repository.append([record(repository.next_id(), note="anew")])
+    assert await repository.tidy(force=True)
+    await repository.close()
+    assert notes(await open_in(lone)) == ["anew"]
+    assert left in lone.files.values()  # still kept, as a copy
+
+
+async def test_a_header_flush_that_fails_late_leaves_the_snapshot_it_names_alone():
+    disk = Disk(renewable=True)
+    repository = await open_in(disk)
+    await repository.append([record(repository.next_id(), note="kept")])
+    calls_of_one = 6  # the snapshot cut, head, body, flush; the header, its flush
+    disk.faults = {disk.calls + calls_of_one - 1: "late"}
+    assert not await repository.tidy(force=True)
+    named = disk.durable["snapshot-1"]
+    await repository.append([record(repository.next_id(), minutes=1, note="second")])
+    disk.faults = {disk.calls: "fail"}  # the file is ours still, whichever header is found
+    await repository.append([record(repository.next_id(), minutes=2, note="third")])
+    disk.faults = {disk.calls + 3: "fail"}
+    assert not await repository.tidy(force=True)
+    assert disk.durable["snapshot-1"] == named
+    for files in disk.folders_after_power_loss():
+        folder = MemoryFolder(files={name: bytearray(data) for name, data in files.items()})
+        again = await open_in(folder)
+        assert (codes(again), notes(again)) == ([], ["kept", "second", "third"])
 
 
 async def test_a_snapshot_cut_anywhere_is_not_used():

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import tracemalloc
 from datetime import UTC, datetime
 
 import pytest
@@ -11,6 +12,7 @@ from mobile.storage.errors import ImportRefused, StorageFailed
 from mobile.storage.memory import MemoryFolder
 from mobile.storage.migrations import SCHEMA_VERSION
 from mobile.storage.transfer import MAX_IMPORT_BYTES, MAX_REJECTED_SHOWN, export_bytes
+from mobile.texts.storage import problem_sentence
 from tests.mobile.storage.disk import Disk
 from tests.mobile.storage.support import DeviceIds, notes, open_in, record
 
@@ -269,3 +271,43 @@ async def test_an_import_that_fails_half_way_leaves_nothing(monkeypatch):
             await target.apply_import(await target.preview_import(data))
         assert target.records() == ()
         assert (await open_in(disk)).records() == ()
+
+
+async def _peak_of_preview(target, data: bytes) -> tuple[object, int]:
+    tracemalloc.start()
+    try:
+        preview = await target.preview_import(data)
+        return preview, tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+
+
+@pytest.mark.parametrize("line", [b"{}", b"", b'{"note":"x"}', b"\xff\xfe", b"[" * 20])
+async def test_a_million_lines_are_refused_before_one_of_them_is_read(line):
+    target = await _store("device000b", "mine")
+    before = target.export(WHEN)
+    data = _file() + (line + b"\n") * 1_000_000
+    preview, peak = await _peak_of_preview(target, data)
+    print(f"{len(data):,} bytes in a million lines: at most {peak:,} bytes more")
+    assert preview.refusal.code == "import_too_many_lines"
+    assert problem_sentence(preview.refusal) == (
+        "This file has over 200,000 lines, more than the app takes in at once. Nothing was changed."
+    )
+    assert peak < 100_000
+    with pytest.raises(ImportRefused):
+        await target.apply_import(preview, accept_damaged=True)
+    assert target.export(WHEN) == before
+
+
+async def test_memory_of_an_import_is_bounded_by_its_size():
+    target = await _store("device000b")
+    sound = export_bytes([record(f"elsewhere1:{n}") for n in range(1, 4_001)], WHEN)
+    preview, peak = await _peak_of_preview(target, sound)
+    print(f"sound: {peak / len(sound):.1f} times the file's {len(sound):,} bytes")
+    assert len(preview.new) == 4_000
+    assert peak < 12 * len(sound)
+    rejected = _file(*[b'{"id":"x"}'] * 5_000)
+    preview, peak = await _peak_of_preview(target, rejected)
+    print(f"rejected: {peak / len(rejected):.1f} times the file's {len(rejected):,} bytes")
+    assert preview.rejected_count == 5_000
+    assert peak < 12 * len(rejected)
