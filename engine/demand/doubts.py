@@ -50,6 +50,7 @@ class Suspect:
 
     sample: Sample
     expected: Span  # meq/L, what a reading was expected to be
+    first_of_source: bool = False  # the first one of its bottle or tester
 
 
 class Weighed(NamedTuple):
@@ -135,10 +136,34 @@ def _suspects(
     suspects: list[Suspect] = []
     for number in sorted(marks.set_aside):
         state = smoothed[number]
-        half = Z90 * state.expected_variance**0.5
+        half = Z90 * _variance_as_before(everything, state, number) ** 0.5
         span = Span(state.expected - half, state.expected, state.expected + half)
-        suspects.append(Suspect(sample=samples[number], expected=span))
+        first = _own_variance(everything, number) > 0.0
+        suspects.append(Suspect(sample=samples[number], expected=span, first_of_source=first))
     return tuple(suspects)
+
+
+def _own_variance(found: Series, number: int) -> float:
+    """Return what a bottle's bias may explain of the newest test, where it is that bottle's first.
+
+    It explains it only once a second test of the bottle bears the first one out.
+    """
+    source = found.points[number].source
+    alone = sum(point.source == source for point in found.points) == 1
+    newest = number == len(found.points) - 1
+    return found.offset_variances[source - 1] if source and alone and newest else 0.0
+
+
+def _variance_as_before(found: Series, state: Smoothed, number: int) -> float:
+    """Return how unsure the expected reading is, had it been read as those before."""
+    return state.expected_variance - _own_variance(found, number)
+
+
+def _deviation(found: Series, smoothed: Sequence[Smoothed], number: int) -> float:
+    """Return how far a test is from what the others say, in deviations."""
+    state = smoothed[number]
+    off = found.points[number].sample.value - state.expected
+    return off / _variance_as_before(found, state, number) ** 0.5
 
 
 def _furthest(weighed: Weighed) -> _Doubt | None:
@@ -150,7 +175,8 @@ def _furthest(weighed: Weighed) -> _Doubt | None:
     if count < FEWEST_TO_DOUBT:
         return None
     smoothed = smoothed_by(weighed.best.trial, found, weighed.marks)
-    far = sorted(((abs(s.deviation), number) for number, s in enumerate(smoothed)), reverse=True)
+    numbers = range(count)
+    far = sorted(((abs(_deviation(found, smoothed, n)), n) for n in numbers), reverse=True)
     doubts: list[_Doubt] = []
     for deviation, number in far[:_LOOKED_AT]:
         if deviation <= _DOUBTED_DEVIATIONS:
@@ -158,7 +184,7 @@ def _furthest(weighed: Weighed) -> _Doubt | None:
         without = weighed.marks._replace(set_aside=frozenset({number}))
         models, evidence = tried(found, weighed.table, without)
         judged = smoothed_by(max(models, key=weight_of).trial, found, without)
-        if abs(judged[number].deviation) > _enough_to_doubt(found, judged, number, without):
+        if abs(_deviation(found, judged, number)) > _enough_to_doubt(found, judged, number, without):
             off = found.points[number].sample.value - judged[number].expected
             doubts.append(_Doubt(number, off, evidence))
     return max(doubts, key=lambda doubt: doubt.evidence, default=None)

@@ -67,6 +67,7 @@ class SuspectTest:
     at: datetime
     value: Quantity  # meq/L
     expected: Estimate  # meq/L
+    first_of_source: bool = False  # the first one of its bottle or tester
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,6 +175,7 @@ def _suspect(suspect: Suspect) -> SuspectTest:
         at=suspect.sample.at,
         value=quantity(suspect.sample.value, "meq/L"),
         expected=estimate(suspect.expected, "meq/L"),
+        first_of_source=suspect.first_of_source,
     )
 
 
