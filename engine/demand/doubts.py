@@ -184,7 +184,8 @@ def _furthest(weighed: Weighed) -> _Doubt | None:
         without = weighed.marks._replace(set_aside=frozenset({number}))
         models, evidence = tried(found, weighed.table, without)
         judged = smoothed_by(max(models, key=weight_of).trial, found, without)
-        if abs(_deviation(found, judged, number)) > _enough_to_doubt(found, judged, number, without):
+        enough = _enough_to_doubt(found, judged, number, without)
+        if abs(_deviation(found, judged, number)) > enough:
             off = found.points[number].sample.value - judged[number].expected
             doubts.append(_Doubt(number, off, evidence))
     return max(doubts, key=lambda doubt: doubt.evidence, default=None)

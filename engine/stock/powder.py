@@ -71,6 +71,7 @@ SPENT_SHARE: Final = 0.75
 SCALE_ERROR_SHARE: Final = 0.01  # of the kitchen scale, one standard deviation
 # Scoops of one recharge are recorded within so long.
 _ONE_RECHARGE: Final = timedelta(days=1)
+_NO_TIME_DAYS: Final = 1.0 / 24.0  # less is said as used up
 _Z90: Final = 1.645
 # Runs of these procedures, when finished, have emptied the vessel.
 _EMPTYING: Final = ("clean_scale", "new_vessel")
@@ -335,6 +336,8 @@ def _days(grams: float, rate_g_per_day: float) -> float:
 
 def _reason(use: Span, days_left: Span, due: Span) -> Reason:
     numbers = {"use_g_per_day": use.best, "left_high_days": days_left.high}
+    if days_left.high < _NO_TIME_DAYS:
+        return reason(Code.POWDER_SPENT)
     if due.best <= 0.0:
         return reason(Code.POWDER_LOW, **numbers)
     return reason(Code.POWDER_LEFT, **numbers, left_low_days=days_left.low)

@@ -20,6 +20,9 @@ class Running:
     key: str
     title: str
     paused: str  # the sentence that limewater is off and since when; empty while it flows
+    step: str = ""  # where the run stands
+    wait: str = ""  # how long a rest still lasts
+    next_step: str = ""
 
 
 def running(snapshot: Snapshot) -> Running | None:
@@ -31,7 +34,14 @@ def running(snapshot: Snapshot) -> Running | None:
         at = progress(procedure, runs, snapshot.now)
         if at.state is RunState.OPEN:
             view = mix_view(procedure, at, mix_facts(snapshot, procedure, at), snapshot.now)
-            return Running(key=procedure.key, title=view.title, paused=view.paused)
+            return Running(
+                key=procedure.key,
+                title=view.title,
+                paused=view.paused,
+                step=view.sentence,
+                wait=view.countdown,
+                next_step=view.read_ahead[0] if view.read_ahead else "",
+            )
     return _left_off(snapshot, runs)
 
 
