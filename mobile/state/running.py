@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 from engine.procedures.runs import RunState, delivery_pause, progress
 from engine.records import DeliverySetting, ProcedureRun
@@ -11,6 +12,8 @@ from mobile.state.mix_facts import mix_facts
 from mobile.state.sentences import day_and_time, sentence
 from mobile.state.snapshot import Snapshot
 from mobile.texts.procedures import TEXTS
+
+_AHEAD: Final = 3  # steps told ahead
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,7 +25,7 @@ class Running:
     paused: str  # the sentence that limewater is off and since when; empty while it flows
     step: str = ""  # where the run stands
     wait: str = ""  # how long a rest still lasts
-    next_step: str = ""
+    next_steps: str = ""  # the next few, in order
 
 
 def running(snapshot: Snapshot) -> Running | None:
@@ -40,7 +43,7 @@ def running(snapshot: Snapshot) -> Running | None:
                 paused=view.paused,
                 step=view.sentence,
                 wait=view.countdown,
-                next_step=view.read_ahead[0] if view.read_ahead else "",
+                next_steps=" ".join(view.read_ahead[:_AHEAD]),
             )
     return _left_off(snapshot, runs)
 

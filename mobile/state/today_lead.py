@@ -92,14 +92,14 @@ def lead(snapshot: Snapshot, decision: Decision) -> Lead:
 
 def paused(snapshot: Snapshot, decision: Decision, run: Running) -> Lead:
     """Return what leads while a procedure keeps limewater off."""
-    next_step = (TEXTS["then"].format(step=run.next_step),) if run.next_step else ()
+    ahead = (TEXTS["then"].format(steps=run.next_steps),) if run.next_steps else ()
     now = (run.step, run.wait)
     return Lead(
         tone="warn",
         text=run.paused,
         why=(
             *(text for text in now if text),
-            *next_step,
+            *ahead,
             TEXTS["paused_hold"],
             *waiting(snapshot, decision),
         ),

@@ -20,7 +20,7 @@ TEXTS: Final[dict[str, str]] = {
     "test_again": "Repeat the alkalinity test today.",
     "test_tomorrow": "Next alkalinity test: tomorrow, at your usual hour.",
     "test_daily": "Next alkalinity test: tomorrow, then every day.",
-    "then": "Then: {step}",
+    "then": "Then: {steps}",
     # what leads before a number is believed
     "animals_first": "Look at the animals, temperature and salinity first.",
     "repeat_test": "Repeat the alkalinity test.",
