@@ -158,10 +158,7 @@ def IncidentEntry() -> ft.Control:
     form = FORMS[name]
 
     async def write(record: Record, said: str) -> bool:
-        saved = await store.save([record], said)
-        if saved:
-            store.go_on(PAGE)
-        return saved
+        return await store.save([record], said, then=PAGE)
 
     start = entry.opened(form, last_units(store.snapshot, form))
     return EntryPad(form, start, write, PAGE, key=f"incident-entry-{form.key}")

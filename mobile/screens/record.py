@@ -58,10 +58,7 @@ def EntryPage() -> ft.Control:
         return basics.paragraph(APP["not_found"])
 
     async def write(record: Record, said: str) -> bool:
-        saved = await store.save([record], said)
-        if saved:
-            store.go_on("/")
-        return saved
+        return await store.save([record], said, then="/")
 
     start = entry.opened(form, last_units(store.snapshot, form), *_bottle_of(store, form))
     return EntryPad(form, start, write, "/record", key=f"entry-{form.key}")
