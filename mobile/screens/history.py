@@ -9,7 +9,7 @@ from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.components.once import use_once
 from mobile.components.places import use_kept
-from mobile.screens.record import EntryPad
+from mobile.screens.entry_pad import EntryPad
 from mobile.state.history import PAGE, Detail, Line, detail, lines
 from mobile.state.history_plot import FIRST
 from mobile.texts.app import TEXTS as APP

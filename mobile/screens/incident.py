@@ -13,7 +13,7 @@ from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.components.once import use_once
 from mobile.components.plot import plot
-from mobile.screens.record import EntryPad
+from mobile.screens.entry_pad import EntryPad
 from mobile.state import entry
 from mobile.state.forms import FORMS
 from mobile.state.incident import Act, IncidentView, incident
