@@ -135,19 +135,22 @@ def _days_to_band_end(salinity: float, change: Span) -> Span | None:
         return Span(0.0, 0.0, 0.0)
     # Where the tank really stands the test tells only within its error.
     near, far = (-1.0, 1.0) if drift < 0.0 else (1.0, -1.0)
-    early = min(_days(salinity + near * SALINITY_ERROR_PSU, end, each) for each in change)
-    late = max(_days(salinity + far * SALINITY_ERROR_PSU, end, each) for each in change)
-    return Span(early, _days(salinity, end, drift), late)
+    early = min(_days(salinity + near * SALINITY_ERROR_PSU, end, each, salinity) for each in change)
+    late = max(_days(salinity + far * SALINITY_ERROR_PSU, end, each, salinity) for each in change)
+    return Span(early, _days(salinity, end, drift, salinity), late)
 
 
-def _days(salinity: float, end: float, change: float) -> float:
-    """Return the days until the end; 0 beyond it, the horizon where it goes the other way."""
+def _days(start: float, end: float, change: float, salinity: float) -> float:
+    """Return the days from a start to the end; 0 beyond it, the horizon the other way.
+
+    `change` is that of the salinity on record, PSU/day.
+    """
     if change == 0.0:
         return HORIZON_DAYS
-    if (end - salinity) * change <= 0.0:
-        return 0.0 if (end - salinity) * _towards(end) <= 0.0 else HORIZON_DAYS
+    if (end - start) * change <= 0.0:
+        return 0.0 if (end - start) * _towards(end) <= 0.0 else HORIZON_DAYS
     # A share leaves each day, so the way down is an exponential; up, salt comes evenly.
-    way = salinity * log(end / salinity) if change < 0.0 else end - salinity
+    way = salinity * log(end / start) if change < 0.0 else end - start
     return min(HORIZON_DAYS, way / change)
 
 
