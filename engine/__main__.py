@@ -1,4 +1,4 @@
-"""`python -m engine SCENARIO.json`: print the decision for a scenario as JSON."""
+"""`python -m engine SCENARIO.json`: print the decision and the hazards of a scenario as JSON."""
 
 import json
 import sys

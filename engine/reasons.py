@@ -124,6 +124,7 @@ class Code(StrEnum):
     SHORT_PASSES_BAND = "short_passes_band"
     SHORT_IN_BAND = "short_in_band"
     SETTLES = "settles"
+    STAYS_BELOW_BAND = "stays_below_band"
     SECOND_HELD_NET_RISE = "second_held_net_rise"
     SECOND_HELD_STOPPED_RISE = "second_held_stopped_rise"
     HELD_SHORT = "held_short"

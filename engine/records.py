@@ -23,6 +23,8 @@ from engine.log.record_care import (
     Emptied,
     JobChoice,
     JobDone,
+    Meter,
+    MeterCheck,
     PackOpened,
     SupplyItem,
     SupplyStock,
@@ -42,6 +44,8 @@ __all__ = [
     "IncidentEvent",
     "JobChoice",
     "JobDone",
+    "Meter",
+    "MeterCheck",
     "PackOpened",
     "Record",
     "SecondSource",
@@ -97,6 +101,9 @@ class WaterTest(Record):
     readings: tuple[Reading, ...]
     tester: str = text(60, default="")
     reagent_lot: str = text(60, default="")
+    # "table": read from the keeper's own spreadsheet; `recorded_at` then is `at`, so that the same
+    # row is the same record on every phone.
+    source: str = text(20, default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

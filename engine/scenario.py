@@ -7,7 +7,9 @@ from datetime import datetime, timedelta
 from typing import Any, Final, cast
 
 from engine.decision import decide
+from engine.demand.facts import gather
 from engine.errors import InvalidQuantity
+from engine.hazards.hazard_report import hazard_report
 from engine.log.json_depth import is_deeper_than
 from engine.log.record_codec import InvalidRecord, from_dict, parse_time, to_dict
 from engine.records import Amendment, Record, Setup
@@ -106,7 +108,7 @@ def dump(scenario: Scenario) -> dict[str, Any]:
 
 
 def run(scenario: dict[str, Any]) -> dict[str, Any]:
-    """Return the decision for a scenario, as JSON-ready values whose keys carry their units.
+    """Return decision and hazards of a scenario, as JSON-ready values whose keys carry their units.
 
     Parameters
     ----------
@@ -124,7 +126,8 @@ def run(scenario: dict[str, Any]) -> dict[str, Any]:
 def run_parsed(parsed: Scenario) -> dict[str, Any]:
     """Return the decision for a scenario that was read already; see `run`."""
     decision = decide(parsed.records, system=parsed.system, now=parsed.now)
-    return {"name": parsed.name, **report(decision)}
+    facts = gather(parsed.records, system=parsed.system, now=parsed.now)
+    return {"name": parsed.name, **report(decision), "hazards": hazard_report(facts)}
 
 
 def _refuse_constant(name: str) -> float:

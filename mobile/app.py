@@ -21,6 +21,8 @@ from mobile.screens.plan_pages import PlanDay, PlanDrift, PlanWater, PlanYear
 from mobile.screens.powder import PlanPowder
 from mobile.screens.record import EntryPage, RecordList
 from mobile.screens.setup import NewSystemPage, Setup, SetupPage
+from mobile.screens.sheet import TablesPage
+from mobile.screens.storage import ErasePage, StoragePage
 from mobile.screens.today import Today
 from mobile.shell import Shell
 from mobile.store import Store
@@ -62,6 +64,9 @@ ROUTES = [
             ft.Route(path="history/plot/:parameter", component=HistoryPlot),
             ft.Route(path="setup", component=Setup),
             ft.Route(path="setup/air/measure", component=MeasureAir),
+            ft.Route(path="setup/storage", component=StoragePage),
+            ft.Route(path="setup/erase", component=ErasePage),
+            ft.Route(path="setup/tables", component=TablesPage),
             ft.Route(path="setup/:page", component=SetupPage),
             ft.Route(path="new/:page", component=NewSystemPage),
             ft.Route(path="help", component=Help),

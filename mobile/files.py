@@ -1,6 +1,6 @@
 """Files handed out to the keeper, and files picked by the keeper."""
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Mapping
 from typing import Any, Protocol
 
 import flet as ft
@@ -13,8 +13,8 @@ class Files(Protocol):
         """Offer a file under a name."""
         ...
 
-    def pick_action(self) -> Any:
-        """Return the action of a button that opens the picker, or None."""
+    def pick_action(self, purpose: str) -> Any:
+        """Return the action of a button that opens a purpose's picker, or None."""
         ...
 
 
@@ -22,27 +22,35 @@ class PickerFiles:
     """The dialogs of Flet: the picker opens inside the tap, as iOS demands."""
 
     def __init__(self) -> None:
-        self._picker: ft.FilePicker | None = None
+        self._pickers: dict[str, ft.FilePicker] = {}
 
-    def attach(self, page: ft.Page, picked: Callable[[bytes], Awaitable[None]]) -> None:
-        """Put the picker on the page; `picked` gets the content of a chosen file."""
-
-        async def on_result(event: Any) -> None:
-            for file in event.files or []:
-                if file.bytes is not None:
-                    await picked(bytes(file.bytes))
-
-        self._picker = ft.FilePicker(on_result=on_result)
-        page.services.append(self._picker)
+    def attach(
+        self, page: ft.Page, picked: Mapping[str, Callable[[bytes], Awaitable[None]]]
+    ) -> None:
+        """Put a picker for each purpose on the page; it gets the content of a chosen file."""
+        for purpose, receive in picked.items():
+            self._pickers[purpose] = ft.FilePicker(on_result=_handing_to(receive))
+        page.services.extend(self._pickers.values())
 
     async def save(self, name: str, data: bytes) -> None:
         """Offer a file under a name; in a browser that is a download."""
-        if self._picker is not None:
-            await self._picker.save_file(file_name=name, src_bytes=data)
+        picker = next(iter(self._pickers.values()), None)
+        if picker is not None:
+            await picker.save_file(file_name=name, src_bytes=data)
 
-    def pick_action(self) -> Any:
-        """Return the action that opens the picker."""
-        return ft.PickFiles(self._picker, with_data=True) if self._picker else None
+    def pick_action(self, purpose: str) -> Any:
+        """Return the action that opens a purpose's picker."""
+        picker = self._pickers.get(purpose)
+        return ft.PickFiles(picker, with_data=True) if picker else None
+
+
+def _handing_to(receive: Callable[[bytes], Awaitable[None]]) -> Callable[[Any], Awaitable[None]]:
+    async def on_result(event: Any) -> None:
+        for file in event.files or []:
+            if file.bytes is not None:
+                await receive(bytes(file.bytes))
+
+    return on_result
 
 
 class MemoryFiles:
@@ -55,6 +63,6 @@ class MemoryFiles:
         """Keep the file."""
         self.saved[name] = data
 
-    def pick_action(self) -> Any:
+    def pick_action(self, purpose: str) -> Any:  # noqa: ARG002 - the contract's
         """Return no action: a test hands the bytes over itself."""
         return None

@@ -113,7 +113,7 @@ async def main(page: ft.Page) -> None:
         navigate=page.navigate,
         files=files,
     )
-    files.attach(page, store.transfer.picked)
+    files.attach(page, {"records": store.transfer.picked, "table": store.tables.picked})
     host.on_update_ready(_on_page(page, store.version.found))
     host.on_visible(_on_page(page, store.refresh_if_ready))
     host.on_visible(lambda: page.run_task(store.windows.wake) and None)

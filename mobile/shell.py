@@ -25,8 +25,12 @@ PLACES: Final = (
     ("plan", "/plan", ft.Icons.TUNE),
     ("history", "/history", ft.Icons.SHOW_CHART),
 )
-# The page draws the red button over this corner, so that it works without Python, too.
-OVERDOSE_CORNER: Final = 148
+# The page draws the red button over the bar's right end, so that it works without Python, too.
+# Its sizes are those of #overdose in mobile/web/page.css, with 8 px around it.
+BAR_HEIGHT: Final = 64
+CORNER_LEAST: Final = 148
+CORNER_TEXT: Final = 16
+CORNER_PADDING: Final = ft.Padding.symmetric(vertical=12, horizontal=20)
 WITHOUT_SYSTEM: Final = ("/new", "/help", "/setup")
 
 
@@ -111,10 +115,10 @@ def _measured(outlet: ft.Control) -> ft.Control:
 def _top_bar(store: Store, snapshot: Snapshot, path: str) -> ft.Control:
     name = snapshot.setup.name if snapshot.setup else "Sumpside"
     return ft.Container(
-        height=64,
-        padding=ft.Padding.only(left=theme.PAD, right=OVERDOSE_CORNER),
+        padding=ft.Padding.only(left=theme.PAD),
         content=ft.Row(
             [
+                ft.Container(height=BAR_HEIGHT),
                 ft.Text(
                     name,
                     size=theme.BODY,
@@ -126,9 +130,30 @@ def _top_bar(store: Store, snapshot: Snapshot, path: str) -> ft.Control:
                 ),
                 _corner_icon(store, "setup", "/setup", ft.Icons.SETTINGS_OUTLINED, path),
                 _corner_icon(store, "help", "/help", ft.Icons.HELP_OUTLINE, path),
+                _overdose_corner(),
             ],
             spacing=0,
             vertical_alignment=ft.CrossAxisAlignment.CENTER,
+        ),
+    )
+
+
+def _overdose_corner() -> ft.Control:
+    """Return the room of the red button: its own word, unseen, grows with the reader's text."""
+    word = ft.Text(
+        TEXTS["overdose"],
+        size=CORNER_TEXT,
+        weight=ft.FontWeight.W_700,
+        color=ft.Colors.TRANSPARENT,
+        no_wrap=True,
+        max_lines=1,
+    )
+    return ft.Semantics(
+        exclude_semantics=True,
+        content=ft.Column(
+            [ft.Container(width=CORNER_LEAST), ft.Container(word, padding=CORNER_PADDING)],
+            spacing=0,
+            tight=True,
         ),
     )
 

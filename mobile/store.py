@@ -23,7 +23,9 @@ from mobile.commands.danger import Danger, drawn
 from mobile.commands.desk import sentence
 from mobile.commands.keeping import Keeping
 from mobile.commands.papers import Papers
+from mobile.commands.tables import Tables
 from mobile.commands.transfer import Transfer
+from mobile.commands.upkeep import Upkeep
 from mobile.commands.version import Version
 from mobile.commands.windows import Windows
 from mobile.files import Files
@@ -64,6 +66,8 @@ class Store:
         self._keeping = Keeping(host)
         self._danger = Danger()
         self.transfer = Transfer(self, self._books, files)
+        self.tables = Tables(self, files, local)
+        self.upkeep = Upkeep(self, self._books)
         self.papers = Papers(self, self._books, files)
         self.choices = Choices(self, self._books)
         self.version = Version(self, host)
@@ -330,7 +334,7 @@ class Store:
         self._show_book()
 
     def _show_book(self) -> None:
-        self.snapshot = replace(self.snapshot, notice=None, preview=None)
+        self.snapshot = replace(self.snapshot, notice=None, preview=None, sheet=None)
         self.refresh()
         self._navigate("/")
 

@@ -34,9 +34,12 @@ LEAST_SCALE_MEQ_PER_L_PER_DAY: Final = 0.3 * MEQ_PER_DKH
 _LARGEST_SCALE_MEQ_PER_L_PER_DAY: Final = 5.0 * MEQ_PER_DKH
 # A test further from what the others say is set aside.
 SUSPECT_DEVIATIONS: Final = 3.5
-# The newest has none after it that could bear it out: it waits for the next one sooner.
-SUSPECT_NEWEST_DEVIATIONS: Final = 2.5
-_DOUBTED_DEVIATIONS: Final = 2.0  # looked at closer from here on
+# The newest has none after it that could bear it out: it waits for the next one sooner, and sooner
+# still where it is off by what an experienced keeper would ask about (common practice, no source).
+SUSPECT_NEWEST_DEVIATIONS: Final = 2.0
+_FAR_MEQ_PER_L: Final = 0.8 * MEQ_PER_DKH
+_FAR_DEVIATIONS: Final = 1.5
+_DOUBTED_DEVIATIONS: Final = 2.0  # looked at closer from here on; the newest always
 _LOOKED_AT: Final = 3  # so many of them
 _ALIKE_SHARE: Final = 0.5  # two in a row that differ by more do not bear each other out
 _JUMP_REACH: Final = 3  # tests before and after
@@ -175,17 +178,15 @@ def _furthest(weighed: Weighed) -> _Doubt | None:
     if count < FEWEST_TO_DOUBT:
         return None
     smoothed = smoothed_by(weighed.best.trial, found, weighed.marks)
-    numbers = range(count)
-    far = sorted(((abs(_deviation(found, smoothed, n)), n) for n in numbers), reverse=True)
+    deviations = [abs(state.deviation) for state in smoothed]
+    far = [n for n in range(count - 1) if deviations[n] > _DOUBTED_DEVIATIONS]
+    far.sort(key=deviations.__getitem__, reverse=True)
     doubts: list[_Doubt] = []
-    for deviation, number in far[:_LOOKED_AT]:
-        if deviation <= _DOUBTED_DEVIATIONS:
-            break
+    for number in (*far[:_LOOKED_AT], count - 1):
         without = weighed.marks._replace(set_aside=frozenset({number}))
         models, evidence = tried(found, weighed.table, without)
         judged = smoothed_by(max(models, key=weight_of).trial, found, without)
-        enough = _enough_to_doubt(found, judged, number, without)
-        if abs(_deviation(found, judged, number)) > enough:
+        if _is_doubtful(found, judged, number, without):
             off = found.points[number].sample.value - judged[number].expected
             doubts.append(_Doubt(number, off, evidence))
     return max(doubts, key=lambda doubt: doubt.evidence, default=None)
@@ -197,18 +198,25 @@ def smoothed_by(trial: Trial, found: Series, marks: Marks) -> list[Smoothed]:
     return smooth(tests, run_filter(tests, found.offset_variances))
 
 
-def _enough_to_doubt(found: Series, smoothed: list[Smoothed], number: int, marks: Marks) -> float:
-    """Return how far off a test must be: less for the newest of a calm log.
+def _is_doubtful(found: Series, smoothed: list[Smoothed], number: int, marks: Marks) -> bool:
+    """Return whether a test is too far off: the newest of a calm log sooner than others.
 
     Not where the one before agrees, nor after a happening on record or soon after a jump.
     """
+    deviation = abs(_deviation(found, smoothed, number))
+    if deviation > SUSPECT_DEVIATIONS:
+        return True
     jumped_lately = any(number - jump <= _JUMP_REACH for jump in marks.broken)
     happened = found.points[number].level_variance > 0.0
     if number < len(smoothed) - 1 or jumped_lately or happened:
-        return SUSPECT_DEVIATIONS
-    before = smoothed[number - 1].deviation
-    agrees = before * smoothed[number].deviation > 0.0 and abs(before) > 1.0
-    return SUSPECT_DEVIATIONS if agrees else SUSPECT_NEWEST_DEVIATIONS
+        return False
+    off, before = (
+        found.points[n].sample.value - smoothed[n].expected for n in (number, number - 1)
+    )
+    if before * off > 0.0 and abs(before) >= _ALIKE_SHARE * abs(off):
+        return False
+    far = abs(off) > _FAR_MEQ_PER_L and deviation > _FAR_DEVIATIONS
+    return far or deviation > SUSPECT_NEWEST_DEVIATIONS
 
 
 def _two_in_a_row(place: int, off: float, offs: dict[int, float]) -> int | None:

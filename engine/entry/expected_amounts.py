@@ -16,7 +16,7 @@ from engine.log.reading import newest
 from engine.log.timeline import days_between
 from engine.plan.second_source import in_own_units
 from engine.records import Record, Refill, SecondSourceSetting, Setup
-from engine.stock.powder import largest_charge_g, lime_container_powder_g
+from engine.stock.charge import largest_charge_g, lime_container_powder_g
 from engine.vocabulary import MEQ_PER_DKH
 
 RUN_SHARE: Final = (0.5, 1.3)  # of what the pump's setting promises

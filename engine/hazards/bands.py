@@ -100,7 +100,8 @@ def band_of(pH_nbs: float, rise_meq_per_L: float) -> Band:
 def precipitation_of(pH_nbs: float, omega_aragonite: float) -> Precipitation:
     """Return what a water is near at one moment; never an alarm by itself below pH 9.
 
-    A saturation above 7 is WATCH here; whether it alarms is `saturation_alarms`.
+    A saturation above 7 is WATCH: a healthy bright afternoon has it. Animals' bands go by pH and by
+    the rise of alkalinity alone, so no saturation alarms by itself.
     """
     check_finite("pH_nbs", pH_nbs)
     check_not_negative("omega_aragonite", omega_aragonite)
@@ -113,9 +114,3 @@ def precipitation_of(pH_nbs: float, omega_aragonite: float) -> Precipitation:
     if omega_aragonite > WITHIN_HOURS_OMEGA:
         return Precipitation.WITHIN_HOURS
     return Precipitation.WATCH if omega_aragonite > WATCH_OMEGA else Precipitation.NORMAL
-
-
-def saturation_alarms(mean_24h_omega_aragonite: float, *, lime_is_cause: bool) -> bool:
-    """Tell whether saturation alarms: its mean over 24 h above 7, and only when lime did it."""
-    check_not_negative("mean_24h_omega_aragonite", mean_24h_omega_aragonite)
-    return lime_is_cause and mean_24h_omega_aragonite > WATCH_OMEGA

@@ -80,6 +80,13 @@ def outcome_reasons(case: HazardCase) -> tuple[Reason, ...]:
     return tuple(found)
 
 
+def overflow_reasons(case: HazardCase, room_L: float | None) -> tuple[Reason, ...]:
+    """Return that the sump runs over, where at the bad end more comes than it has room for."""
+    if room_L is None or case.worst_bad.extra_water_L <= room_L:
+        return ()
+    return (hazard_reason(HazardCode.SUMP_OVERFLOWS, room_L=room_L),)
+
+
 def pH_reason(case: HazardCase, *, up_to: Band = Band.EXPECT_LOSSES) -> Reason:
     """Return the one sentence of a case: the highest limit of pH that the middle passes, when.
 

@@ -73,6 +73,7 @@ class HazardCode(StrEnum):
     RISE = "hazard_rise"
     SALINITY_FALLS = "hazard_salinity_falls"
     EXTRA_WATER = "hazard_extra_water"
+    SUMP_OVERFLOWS = "hazard_sump_overflows"
     AMMONIA = "hazard_ammonia"
 
     # The set-up

@@ -11,7 +11,7 @@ from engine.demand.inputs import CHECKED_PUMP_ERROR_SHARE, UNCHECKED_PUMP_ERROR_
 from engine.demand.strength import strength_now
 from engine.errors import check_positive
 from engine.records import Container, Delivery, PumpCheck, Recharge, Setup
-from engine.stock.powder import ASSAY_ERROR
+from engine.stock.charge import ASSAY_ERROR
 from engine.units import Span
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ from engine.demand.inputs import recorded_inputs
 from engine.demand.strength import strength_now
 from engine.errors import OutsideValidity, check_positive
 from engine.hazards.bands import BAND_LIMITS, rank
-from engine.hazards.case import BandTime, HazardCase, Times, outcome_reasons
+from engine.hazards.case import BandTime, HazardCase, Times, outcome_reasons, overflow_reasons
 from engine.hazards.codes import HazardCode, Kind, hazard_reason
 from engine.hazards.course import DAYLIGHT_MMOL_PER_L, Lime, reaches_pH_h, reaches_rise_h, worst_of
 from engine.hazards.equipment import Equipment, Guards, equipment_of, guards_of
@@ -131,7 +131,8 @@ def case_of(accident: Accident, start: Start, equipment: Equipment) -> HazardCas
         times=times,
         reasons=accident.reasons,
     )
-    return replace(case, reasons=(*outcome_reasons(case), *accident.reasons))
+    overflow = overflow_reasons(case, equipment.setup.sump_room_L)
+    return replace(case, reasons=(*outcome_reasons(case), *overflow, *accident.reasons))
 
 
 def _lime(accident: Accident, water: TankWater, equipment: Equipment, end: str) -> Lime:

@@ -196,7 +196,8 @@ def _reasons(
         return tuple(found)
     for row in rows:
         alkalinity, pH = row.total_alkalinity_meq_per_L, row.pH_nbs
-        if alkalinity is not None and pH is not None:
+        calcium = row.calcium_mg_per_L
+        if alkalinity is not None and pH is not None and calcium is not None:
             found.append(
                 hazard_reason(
                     HazardCode.CHANGE_BRINGS,
@@ -204,6 +205,7 @@ def _reasons(
                     after_pH=pH.best,
                     after_low_meq_per_L=alkalinity.low,
                     after_high_meq_per_L=alkalinity.high,
+                    after_calcium_mg_per_L=calcium,
                 )
             )
     six = next(row for row in air if row.hours >= 6.0)  # noqa: PLR2004 - the row that is spoken

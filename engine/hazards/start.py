@@ -1,8 +1,8 @@
 """The tank that an accident meets: its water at a mild, a middle and a bad end.
 
-The start is the highest of the day's recorded pH and the balance with outside air. The bad end
-adds the probe's error, the smaller volume and either end of the alkalinity. A tank of unknown
-pH is taken at 8.4. All of these are common practice, no source.
+The start is the highest of the day's recorded pH, the last one and the balance with outside air.
+The bad end adds the probe's error, the smaller volume and either end of the alkalinity. A tank of
+unknown pH is taken at 8.4. All of these are common practice, no source.
 """
 
 from __future__ import annotations
@@ -104,11 +104,13 @@ def start_of(facts: Facts, setup: Setup) -> Start | Reason:
 def start_pH(facts: Facts) -> StartPH:
     """Return the day's highest recorded pH, or 8.4 when there is none of this day.
 
-    A higher one of the last week counts as well: what was reached can be reached again.
+    A higher one of the last week counts as well, and the last one whatever its age: what was
+    reached can be reached again.
     """
-    week = [s for s in facts.samples("pH_nbs") if facts.age_days(s.at) <= PH_HIGH_DAYS]
-    today = any(facts.age_days(s.at) <= PH_OF_THE_DAY_DAYS for s in week)
-    high = max((s.value for s in week), default=0.0)
+    samples = facts.samples("pH_nbs")
+    counted = [s for s in samples if facts.age_days(s.at) <= PH_HIGH_DAYS] or samples[-1:]
+    today = any(facts.age_days(s.at) <= PH_OF_THE_DAY_DAYS for s in counted)
+    high = max((s.value for s in counted), default=0.0)
     if today or high > ASSUMED_PH:
         why = hazard_reason(HazardCode.START_RECORDED, start_pH=high, probe_error_pH=PROBE_ERROR_PH)
         return StartPH(best=high, bad=high + PROBE_ERROR_PH, reason=why)

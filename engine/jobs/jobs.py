@@ -11,11 +11,21 @@ from engine.demand.inputs import Inputs, recorded_inputs
 from engine.demand.strength import strength_now
 from engine.jobs.codes import Job, JobCode, job_reason
 from engine.jobs.forecasts import Ahead, Due, forecasts
-from engine.jobs.table import CARE, Care
+from engine.jobs.table import CARE, Care, checks
+from engine.log.meters import drifted
 from engine.log.timeline import days_between
 from engine.plan.evaporation import evaporation_span
 from engine.plan.season import Retune, Season
-from engine.records import JobChoice, JobDone, ProcedureEvent, ProcedureRun, Record, Setup
+from engine.records import (
+    JobChoice,
+    JobDone,
+    Meter,
+    MeterCheck,
+    ProcedureEvent,
+    ProcedureRun,
+    Record,
+    Setup,
+)
 from engine.stock.shelf import Shelf, shelf_now
 from engine.stock.supplies import supplies
 from engine.units import Span
@@ -92,11 +102,13 @@ def _inputs(decision: Decision, facts: Facts, setup: Setup) -> Inputs:
 
 def _care(ahead: Ahead) -> list[Due]:
     facts, setup = ahead.facts, ahead.setup
-    return [
-        _since(care, facts)
-        for care in CARE
-        if setup.delivery in care.deliveries and care.when(facts, setup)
-    ]
+    off = drifted(facts.records)
+    found: list[Due] = []
+    for care in CARE:
+        if setup.delivery in care.deliveries and care.when(facts, setup):
+            check = off.get(care.meter) if care.meter else None
+            found.append(_since(care, facts) if check is None else _off(care, check))
+    return found
 
 
 def _since(care: Care, facts: Facts) -> Due:
@@ -115,6 +127,24 @@ def _since(care: Care, facts: Facts) -> Due:
     )
 
 
+_OFF_CODES: Final = {
+    Meter.PH_PROBE: JobCode.PROBE_OFF,
+    Meter.CONDUCTIVITY: JobCode.METER_OFF,
+    Meter.ALKALINITY_KIT: JobCode.KIT_OFF,
+}
+
+
+def _off(care: Care, check: MeterCheck) -> Due:
+    """Return care that its meter's last check calls for at once."""
+    numbers = {"off_pH": abs(check.off_pH or 0.0), "off_share": abs(check.off_share or 0.0)}
+    return Due(
+        job=care.job,
+        days=Span(0.0, 0.0, 0.0),
+        last=check.at,
+        reasons=(job_reason(_OFF_CODES[check.meter], **numbers),),
+    )
+
+
 def _shows(care: Care, records: Iterable[Record]) -> Iterable[Record]:
     for record in records:
         done = isinstance(record, JobDone) and record.job == care.job
@@ -123,7 +153,7 @@ def _shows(care: Care, records: Iterable[Record]) -> Iterable[Record]:
             and record.event is ProcedureEvent.FINISHED
             and record.procedure in care.procedures
         )
-        if done or run or care.shown_by(record):
+        if done or run or checks(care, record) or care.shown_by(record):
             yield record
 
 

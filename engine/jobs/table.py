@@ -12,6 +12,8 @@ from engine.jobs.codes import Job
 from engine.records import (
     Delivery,
     Emptied,
+    Meter,
+    MeterCheck,
     PackOpened,
     PumpCheck,
     Record,
@@ -35,6 +37,7 @@ class Care:
     procedures: tuple[str, ...] = ()  # a finished run counts as done
     shown_by: Callable[[Record], bool] = lambda _record: False  # so does such a record
     when: Callable[[Facts, Setup], bool] = lambda _facts, _setup: True
+    meter: Meter | None = None  # a check of it counts as done; found off, it is due at once
 
 
 def _reads_pH(facts: Facts, _setup: Setup) -> bool:
@@ -47,6 +50,11 @@ def _has_ready_water(_facts: Facts, setup: Setup) -> bool:
 
 def _has_open_pack(facts: Facts, _setup: Setup) -> bool:
     return facts.last(PackOpened) is not None
+
+
+def checks(care: Care, record: Record) -> bool:
+    """Tell whether a record is a check of the meter that some care is about."""
+    return isinstance(record, MeterCheck) and record.meter is care.meter
 
 
 def _empties(record: Record, what: Emptied) -> bool:
@@ -95,10 +103,10 @@ CARE: Final = (
     Care(job=Job.TOP_OFF_CLEAN, days=(30.0, 37.0)),
     Care(job=Job.PUMPS_LOOK, days=(30.0, 37.0)),
     Care(job=Job.PUMPS_DESCALE, days=(122.0, 182.0)),
-    Care(job=Job.PH_CALIBRATE, days=(30.0, 37.0), procedures=("meter_checks",), when=_reads_pH),
+    Care(job=Job.PH_CALIBRATE, days=(30.0, 37.0), when=_reads_pH, meter=Meter.PH_PROBE),
     Care(job=Job.PH_PROBE_NEW, days=(365.0, 547.0), when=_reads_pH),
-    Care(job=Job.METERS_CHECK, days=(30.0, 37.0), procedures=("meter_checks",)),
-    Care(job=Job.REAGENT_CHECK, days=(30.0, 37.0), procedures=("meter_checks",)),
+    Care(job=Job.METERS_CHECK, days=(30.0, 37.0), meter=Meter.CONDUCTIVITY),
+    Care(job=Job.REAGENT_CHECK, days=(30.0, 37.0), meter=Meter.ALKALINITY_KIT),
     Care(job=Job.REAGENT_NEW, days=(182.0, 365.0), shown_by=_new_alkalinity_kit),
     Care(job=Job.RO_FILTERS, days=(182.0, 210.0)),
     Care(

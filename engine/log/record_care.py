@@ -1,4 +1,4 @@
-"""What is recorded about care: packs opened, vessels emptied, supplies, jobs."""
+"""What is recorded about care: packs opened, vessels emptied, supplies, meters, jobs."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -24,6 +24,14 @@ class SupplyItem(StrEnum):
     MAGNESIUM_KIT = "magnesium_kit"
     NITRATE_KIT = "nitrate_kit"
     PHOSPHATE_KIT = "phosphate_kit"
+
+
+class Meter(StrEnum):
+    """What is held against a buffer, a standard or a reference solution."""
+
+    PH_PROBE = "ph_probe"
+    CONDUCTIVITY = "conductivity_meter"
+    ALKALINITY_KIT = "alkalinity_kit"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +66,20 @@ class SupplyStock(Record):
     tests_count: float | None = number(0.0, 100_000.0, default=None)
     counted: bool = False
     good_for_days: float | None = number(0.0, 20_000.0, default=None)  # by the label, from `at`
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeterCheck(Record):
+    """How far a meter was off: above 0 it reads too high. Calibrated, it is off by 0 again.
+
+    A pH probe is off in pH, the others by a share of what is measured; the other one is None.
+    """
+
+    kind: ClassVar[str] = "meter_check"
+
+    meter: Meter
+    off_pH: float | None = number(-10.0, 10.0, default=None)
+    off_share: float | None = number(-1.0, 100.0, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

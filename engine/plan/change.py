@@ -12,7 +12,7 @@ from engine.plan.dosing import DoseNeed
 from engine.plan.remainder import Remainder
 from engine.reasons import Code, Reason, reason
 from engine.records import Delivery, SecondSource, Setup
-from engine.stock.powder import lime_container_powder_g, saturated_recharge
+from engine.stock.charge import lime_container_powder_g, saturated_recharge
 from engine.units import Quantity, Span, quantity, to_float
 
 # A pump that gives less than this share wants a new tube, never a higher setting; one below the

@@ -64,7 +64,7 @@ def remainder(
         left = Span(0.0, 0.0, left.high)
     demand = to_float(need.demand, "meq/day")
     if setup.second_source is SecondSource.NONE:
-        return _without(left, demand - lime_meq, demand, setup, level_meq_per_L)
+        return _without(left, wanted, demand - lime_meq, demand, setup, level_meq_per_L)
     found = _with(left, setup, level_meq_per_L)
     need_meq = to_float(need.per_day.best, "meq/day")
     if wanted.best - left.best <= NEGLIGIBLE_SHARE * need_meq:
@@ -190,7 +190,9 @@ def _of_unknown_strength(found: Remainder, left: Span) -> Remainder:
     return replace(found, reasons=(told,))
 
 
-def _without(left: Span, short: float, demand: float, setup: Setup, level: Span) -> Remainder:
+def _without(  # noqa: PLR0917
+    left: Span, wanted: Span, short: float, demand: float, setup: Setup, level: Span
+) -> Remainder:
     """Return where alkalinity heads when nothing supplies the rest."""
     found = Remainder(
         source=SecondSource.NONE,
@@ -201,9 +203,20 @@ def _without(left: Span, short: float, demand: float, setup: Setup, level: Span)
         days_to_floor=None,
         reasons=(),
     )
-    if left.best <= 0.0 or short <= NEGLIGIBLE_SHARE * demand:
+    if short <= NEGLIGIBLE_SHARE * demand:
+        return replace(found, reasons=_no_way_back(wanted.best, demand, setup, level))
+    if left.best <= 0.0:
         return found
     return _heading(found, short=short, demand=demand, setup=setup, level=level)
+
+
+def _no_way_back(wanted: float, demand: float, setup: Setup, level: Span) -> tuple[Reason, ...]:
+    """Return that a level below its band holds there: animals take less of less."""
+    band_low = setup.band_low_total_alkalinity_meq_per_L
+    if level.best >= band_low or wanted <= NEGLIGIBLE_SHARE * demand:
+        return ()
+    numbers = {"short_meq_per_day": wanted, "band_low_meq_per_L": band_low}
+    return (reason(Code.STAYS_BELOW_BAND, **numbers),)
 
 
 def _short_reasons(setup: Setup, short_meq_per_day: float, course: Settling) -> tuple[Reason, ...]:

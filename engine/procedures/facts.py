@@ -9,19 +9,21 @@ from engine.decision import Decision
 from engine.demand.flows import delivered_share
 from engine.entry.checks import earlier_readings
 from engine.limits import DosePlan
+from engine.log.meters import drifted
 from engine.plan.alarms import PH_FRESH
 from engine.plan.evaporation import evaporation_span
 from engine.procedures.keys import COMMISSIONING, TUBE_CHANGE
 from engine.records import (
     Delivery,
     DeliverySetting,
+    Meter,
     ProcedureEvent,
     ProcedureRun,
     PumpCheck,
     Record,
     Setup,
 )
-from engine.stock.powder import Charge
+from engine.stock.charge import Charge
 from engine.units import to_float
 
 # Share of the vessel drawn off to make room for the slurry (common practice, no source).
@@ -113,6 +115,7 @@ def system_facts(
         known["mix_share"] = None if decision is None else decision.change.mix_share
     if decision is not None:
         known |= _decided(decision)
+    known |= _drifts(standing)
     for key, parameter in _FRESH_KINDS.items():
         recent = [e for e in earlier_readings(standing, parameter) if now - PH_FRESH <= e.at <= now]
         known[key] = recent[-1].value if recent else None
@@ -130,6 +133,18 @@ def _decided(decision: Decision) -> dict[str, float | None]:
         found["tonight_L"] = _rounded_down(full)
         found |= {key: _rounded_down(share * full) for key, share in _FIRST_SHARES.items()}
     return found
+
+
+def _drifts(standing: Sequence[Record]) -> dict[str, float | None]:
+    """Return how far each meter that is known to be off was off at its last check."""
+    off = drifted(standing)
+    probe, kit = off.get(Meter.PH_PROBE), off.get(Meter.ALKALINITY_KIT)
+    meter = off.get(Meter.CONDUCTIVITY)
+    return {
+        "probe_drift_pH": None if probe is None else abs(probe.off_pH or 0.0),
+        "meter_drift_share": None if meter is None else abs(meter.off_share or 0.0),
+        "kit_drift_share": None if kit is None else abs(kit.off_share or 0.0),
+    }
 
 
 def _first_share(standing: Sequence[Record]) -> float | None:

@@ -41,6 +41,15 @@ def with_sums(codes: Iterable[str], facts: Facts) -> dict[str, float | str]:
     return known
 
 
+def _hours(litres: str, gives: str) -> Computation:
+    """Return the sum of the hours a day that a top-off runs through the vessel for so much."""
+
+    def work(wanted_L_per_day: float, most_L_per_day: float) -> dict[str, float]:
+        return {gives: works.hours_a_day(wanted_L_per_day, most_L_per_day)}
+
+    return Computation((litres, "evaporation_high_L_per_day"), (gives,), work)
+
+
 COMPUTED: Final[Mapping[str, Computation]] = {
     "pump_runs": Computation(
         ("expected_mL", "run_1_mL", "run_2_mL", "run_3_mL"),
@@ -114,6 +123,9 @@ COMPUTED: Final[Mapping[str, Computation]] = {
     "away_water": Computation(
         ("away_days", "evaporation_high_L_per_day"), ("away_water_L",), works.away_water
     ),
+    "half_hours": _hours("half_plan_L_per_day", "half_hours"),
+    "three_quarter_hours": _hours("three_quarter_plan_L_per_day", "three_quarter_hours"),
+    "full_hours": _hours("plan_L_per_day", "full_hours"),
     "volume_from_change": Computation(
         ("removed_L", "salinity_before_PSU", "salinity_after_PSU"),
         ("found_volume_L", "found_error_share", "found_low_L", "found_high_L"),
@@ -129,19 +141,24 @@ COMPUTED: Final[Mapping[str, Computation]] = {
         ("found_volume_L", "found_error_share", "found_low_L", "found_high_L"),
         works.volume_from_fill,
     ),
+    "volume_against_setup": Computation(
+        ("found_volume_L", "found_error_share", "net_volume_L", "volume_error_share"),
+        ("found_wider_share", "found_apart_share"),
+        works.volume_against_setup,
+    ),
     "probe_error": Computation(
         ("buffer_1_pH", "buffer_2_pH"),
-        ("probe_error_pH",),
+        ("probe_error_pH", "probe_off_pH"),
         works.probe_error,
     ),
     "meter_error": Computation(
         ("standard_mS_per_cm", "standard_reading_mS_per_cm"),
-        ("meter_off_share",),
+        ("meter_off_share", "meter_signed_share"),
         works.meter_error,
     ),
     "reagent_error": Computation(
         ("reference_meq_per_L", "reference_reading_meq_per_L"),
-        ("reagent_off_share",),
+        ("reagent_off_share", "reagent_signed_share"),
         works.reagent_error,
     ),
 }

@@ -22,7 +22,7 @@ from engine.chemistry.strength_checks import (
     strength_from_titration_meq_per_L,
 )
 from engine.limewater import saturated_alkalinity_meq_per_L
-from engine.stock.powder import lime_container_powder_g
+from engine.stock.charge import lime_container_powder_g
 
 Numbers = dict[str, float]
 
@@ -185,6 +185,14 @@ def away_water(days: float, evaporation_L_per_day: float) -> Numbers:
     return {"away_water_L": evaporation_L_per_day * days * AWAY_RESERVE}
 
 
+def hours_a_day(limewater_L_per_day: float, evaporation_high_L_per_day: float) -> float:
+    """Return the hours of a day that a top-off may run through the vessel, at most all of them.
+
+    By the most that evaporates, so that no day brings more limewater than is wanted.
+    """
+    return min(24.0, floor(24.0 * limewater_L_per_day / evaporation_high_L_per_day + 1e-9))
+
+
 def _volume(litres: float, error: float) -> Numbers:
     return {
         "found_volume_L": litres,
@@ -228,16 +236,34 @@ def volume_from_fill(counted_L: float) -> Numbers:
     return _volume(counted_L, FILL_ERROR_SHARE)
 
 
+def volume_against_setup(
+    found_L: float, found_share: float, setup_L: float, setup_share: float
+) -> Numbers:
+    """Compare a found volume with the one in Setup.
+
+    By how much it is less sure (below 0: surer), and how far the two lie apart, as a share of
+    what both errors together allow.
+    """
+    allowed_L = sqrt((found_share * found_L) ** 2 + (setup_share * setup_L) ** 2)
+    return {
+        "found_wider_share": found_share - setup_share,
+        "found_apart_share": abs(found_L - setup_L) / allowed_L,
+    }
+
+
 def probe_error(in_pH_7: float, in_pH_10: float) -> Numbers:
-    """Return how far a pH probe is off in two buffers."""
-    return {"probe_error_pH": max(abs(in_pH_7 - 7.0), abs(in_pH_10 - 10.0))}
+    """Return how far a pH probe is off in the worse of two buffers, without and with its sign."""
+    off = max(in_pH_7 - 7.0, in_pH_10 - 10.0, key=abs)
+    return {"probe_error_pH": abs(off), "probe_off_pH": off}
 
 
 def meter_error(standard: float, reading: float) -> Numbers:
-    """Return how far a meter is off in a standard, as a share of it."""
-    return {"meter_off_share": abs(reading / standard - 1.0)}
+    """Return how far a meter is off in a standard, as a share of it, without and with its sign."""
+    off = reading / standard - 1.0
+    return {"meter_off_share": abs(off), "meter_signed_share": off}
 
 
 def reagent_error(reference: float, reading: float) -> Numbers:
-    """Return how far a kit is off on a reference solution, as a share of it."""
-    return {"reagent_off_share": abs(reading / reference - 1.0)}
+    """Return how far a kit is off on a reference, as a share of it, without and with its sign."""
+    off = reading / reference - 1.0
+    return {"reagent_off_share": abs(off), "reagent_signed_share": off}

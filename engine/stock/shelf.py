@@ -17,6 +17,7 @@ from engine.reasons import Reason
 from engine.records import PackOpened, PowderStock, Recharge, Setup
 from engine.stock.charge import usable_share, weighed_g_per_day
 from engine.stock.codes import StockCode, stock_reason
+from engine.stock.on_shelf import shelf_g
 from engine.stock.powder import Powder
 from engine.units import Quantity, Span, quantity, to_float
 
@@ -74,7 +75,7 @@ def shelf_now(decision: Decision, facts: Facts, season: Season | None) -> Shelf 
     season : Season or None
         The year ahead of `engine.plan.season.year`; None where it cannot be told.
     """
-    setup, grams = decision.setup, _grams(facts)
+    setup, grams = decision.setup, shelf_g(facts)
     if setup is None or grams is None:
         return stock_reason(StockCode.SHELF_UNKNOWN)
     use = _Use.of(decision, setup, season)
@@ -110,7 +111,7 @@ class _Use:
 
     @classmethod
     def of(cls, decision: Decision, setup: Setup, season: Season | None) -> "_Use | None":
-        litres = _litres(decision)
+        litres = litres_per_day(decision)
         if litres is None or litres <= 0.0:
             return None
         saturated = saturated_alkalinity_meq_per_L(setup.lime_temperature_degC)
@@ -131,7 +132,7 @@ class _Use:
         return self.now_g
 
 
-def _litres(decision: Decision) -> float | None:
+def litres_per_day(decision: Decision) -> float | None:
     """Return the limewater of now: given, else planned, L/day."""
     if decision.setting is not None:
         given = to_float(decision.setting.delivered, "L/day")
@@ -140,16 +141,16 @@ def _litres(decision: Decision) -> float | None:
     return decision.plan.L_per_day if isinstance(decision.plan, DosePlan) else None
 
 
-def _empty_days(decision: Decision, setup: Setup, shelf_g: float, use: _Use) -> Span:
+def _empty_days(decision: Decision, setup: Setup, grams: float, use: _Use) -> Span:
     """Return when shelf and vessel are used up, days from now, at most two years."""
     left = Span(0.0, 0.0, 0.0)
     if isinstance(decision.powder, Powder):
         left = decision.powder.left.floats("g").scaled(1.0 / usable_share(setup))
-    low_g = shelf_g * (1.0 - COUNT_ERROR_SHARE) + left.low
-    high_g = shelf_g * (1.0 + COUNT_ERROR_SHARE) + left.high
+    low_g = grams * (1.0 - COUNT_ERROR_SHARE) + left.low
+    high_g = grams * (1.0 + COUNT_ERROR_SHARE) + left.high
     return Span(
         _day_empty(low_g, use, decision.now, 1.0 + USE_ERROR_SHARE),
-        _day_empty(shelf_g + left.best, use, decision.now, 1.0),
+        _day_empty(grams + left.best, use, decision.now, 1.0),
         _day_empty(high_g, use, decision.now, 1.0 - USE_ERROR_SHARE),
     )
 
@@ -161,16 +162,6 @@ def _day_empty(grams: float, use: _Use, now: datetime, factor: float) -> float:
             return day + (grams / taken if taken > 0.0 else 0.0)
         grams -= taken
     return float(HORIZON_DAYS)
-
-
-def _grams(facts: Facts) -> float | None:
-    found = None
-    for record in facts.records:
-        if isinstance(record, PowderStock):
-            found = record.powder_g if record.counted else (found or 0.0) + record.powder_g
-        elif isinstance(record, Recharge) and found is not None:
-            found = max(0.0, found - record.powder_g)
-    return found
 
 
 def _pack_g(facts: Facts) -> float | None:

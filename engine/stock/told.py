@@ -1,13 +1,15 @@
 """What the powder balance comes to, as reasons: the day it runs weak, the next charge, the bed."""
 
+from math import ceil, floor
+
 from engine.decision import Decision
 from engine.limewater import saturated_alkalinity_meq_per_L
-from engine.limits import DosePlan
 from engine.reasons import Reason
 from engine.records import Container, Setup
 from engine.stock.charge import Charge, bed_height_share, recharge, recharge_days
 from engine.stock.codes import StockCode, stock_reason
 from engine.stock.powder import LONGEST_DAYS, Powder
+from engine.stock.shelf import litres_per_day
 from engine.units import to_float
 
 
@@ -20,7 +22,7 @@ def in_use_reasons(decision: Decision) -> tuple[Reason, ...]:
     if powder.weak_despite_powder:
         found.append(stock_reason(StockCode.WEAK_DESPITE_POWDER))
     if powder.old_bed_g > 0.0 and powder.container is Container.VESSEL:
-        found.append(stock_reason(StockCode.OLD_BED, old_bed_g=powder.old_bed_g))
+        found.append(stock_reason(StockCode.OLD_BED, old_bed_g=float(round(powder.old_bed_g))))
     return tuple(found)
 
 
@@ -40,15 +42,15 @@ def _balance(powder: Powder) -> Reason:
     return stock_reason(
         code,
         charged_g=powder.charged_g,
-        dosed_g=powder.dosed_g,
-        left_low_g=left.low,
-        left_high_g=left.high,
+        dosed_g=float(round(powder.dosed_g)),
+        left_low_g=float(floor(left.low)),
+        left_high_g=float(ceil(left.high)),
     )
 
 
 def next_charge(decision: Decision) -> Charge | None:
     """Return the powder for the next recharge of a stirred vessel; None where there is none."""
-    setup, litres = decision.setup, _litres(decision)
+    setup, litres = decision.setup, litres_per_day(decision)
     if setup is None or setup.vessel_L is None or litres is None or litres <= 0.0:
         return None
     powder = decision.powder
@@ -59,12 +61,6 @@ def next_charge(decision: Decision) -> Charge | None:
         days=recharge_days(setup),
         old_bed_g=powder.old_bed_g if isinstance(powder, Powder) else 0.0,
     )
-
-
-def _litres(decision: Decision) -> float | None:
-    if decision.setting is not None and to_float(decision.setting.delivered, "L/day") > 0.0:
-        return to_float(decision.setting.delivered, "L/day")
-    return decision.plan.L_per_day if isinstance(decision.plan, DosePlan) else None
 
 
 def charge_reasons(decision: Decision, charge: Charge, setup: Setup) -> tuple[Reason, ...]:

@@ -18,7 +18,13 @@ from mobile.browser.bridge import FOLDER_NAME, lock_writer, translated
 from mobile.browser.idb_connection import FILES, ROWS, Connection, Transaction
 from mobile.browser.weblock import WebLock
 from mobile.storage.backend import ByteFile, ReadOnlyBytes, try_out
-from mobile.storage.errors import AppError, StorageFailed, StorageUnavailable, StoreBusy
+from mobile.storage.errors import (
+    AppError,
+    StorageFailed,
+    StorageLost,
+    StorageUnavailable,
+    StoreBusy,
+)
 from mobile.storage.journal import JOURNAL_NAME
 
 BOTH: Final = (ROWS, FILES)
@@ -230,13 +236,17 @@ class IdbFolder:
         ------
         StoreBusy
             Another page opened it for writing since.
+        StorageLost
+            The file is gone: the browser cleared its storage.
         StorageFull, StorageFailed
             Nothing was changed.
         """
 
         def check_first(transaction: Transaction) -> None:
             def on_mark(found: Any) -> None:
-                if not mark or found != mark:
+                if mark and not found:
+                    transaction.refuse(StorageLost(operation="flush", file=name))
+                elif found != mark:
                     transaction.refuse(StoreBusy(file=name))
                 else:
                     work(transaction)

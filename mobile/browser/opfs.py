@@ -14,7 +14,13 @@ from pyodide.ffi import JsException  # pyright: ignore[reportMissingImports]
 from mobile.browser.bridge import FOLDER_NAME, PAUSE_S, lock_writer, options, translated
 from mobile.browser.weblock import WebLock
 from mobile.storage.backend import ByteFile, ReadOnlyBytes, try_out
-from mobile.storage.errors import StorageFailed, StorageFull, StorageUnavailable, StoreBusy
+from mobile.storage.errors import (
+    StorageFailed,
+    StorageFull,
+    StorageLost,
+    StorageUnavailable,
+    StoreBusy,
+)
 from mobile.storage.journal import JOURNAL_NAME
 
 HANDLE_ATTEMPTS: Final = 50
@@ -66,10 +72,16 @@ class OpfsFile:
             self._handle.truncate(size)
 
     async def renew(self) -> None:
-        """Open a handle afresh, as after a suspension; the writer's lock stays with us."""
+        """Open a handle afresh, as after a suspension; the writer's lock stays with us.
+
+        Raises
+        ------
+        StorageLost
+            The file is gone: the browser cleared its storage.
+        """
         with translated("close", self._name):
             self._handle.close()
-        self._handle = await self._folder.open_handle(self._name)
+        self._handle = await self._folder.open_handle(self._name, create=False)
 
     async def close(self) -> None:
         """Release the file, and the lock with the journal."""
@@ -140,10 +152,15 @@ class OpfsFolder:
         with translated("remove", name):
             await self._directory.removeEntry(name)
 
-    async def open_handle(self, name: str) -> Any:
-        """Return a handle of our own; raises StoreBusy while another has one."""
+    async def open_handle(self, name: str, *, create: bool = True) -> Any:
+        """Return a handle of our own; StoreBusy while another has one, StorageLost without file."""
         with translated("open", name):
-            entry = await self._directory.getFileHandle(name, options(create=True))
+            try:
+                entry = await self._directory.getFileHandle(name, options(create=create))
+            except JsException as error:
+                if create or error.name != "NotFoundError":
+                    raise
+                raise StorageLost(operation="open", file=name) from error
             for _ in range(HANDLE_ATTEMPTS):
                 try:
                     return await entry.createSyncAccessHandle()

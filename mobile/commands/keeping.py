@@ -8,12 +8,14 @@ from collections.abc import Awaitable, Callable
 from datetime import datetime
 from typing import Any, Final, TypeVar
 
+from engine.log.record_codec import from_dict
 from mobile.host import Host, HostError
 from mobile.state.snapshot import StorageState
 from mobile.storage.repository import Repository
 from mobile.texts.storage import problem_sentence
 
 META_EXPORTED: Final = "exported_at"
+META_EXPORTED_COUNT: Final = "exported_count"
 
 IDLE_S: Final = 8.0
 
@@ -53,6 +55,7 @@ class Keeping:
         report = repository.report
         estimate = await _known(self._host.storage_estimate())
         exported = repository.meta(META_EXPORTED)
+        last = datetime.fromisoformat(exported) if exported else None
         return StorageState(
             backend=report.backend,
             blocked=repository.blocked.code if repository.blocked else "",
@@ -62,8 +65,16 @@ class Keeping:
             quota_bytes=estimate[1] if estimate else None,
             device=repository.device,
             record_count=len(repository.records()),
-            last_export=datetime.fromisoformat(exported) if exported else None,
+            by_system=tuple((s, len(repository.records(s))) for s in repository.systems()),
+            last_export=last,
+            entered_since=_entered_since(repository),
+            aside=tuple(from_dict(record) for record in repository.conflicts()),
         )
+
+
+def _entered_since(repository: Repository) -> int:
+    """Return how many records came since the last export; all of them where there was none."""
+    return max(0, len(repository.records()) - int(repository.meta(META_EXPORTED_COUNT) or 0))
 
 
 async def _tidy_later(repository: Repository) -> None:

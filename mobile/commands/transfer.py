@@ -5,11 +5,13 @@ from typing import Any
 
 from mobile.commands.books import Books
 from mobile.commands.desk import Desk, sentence
-from mobile.commands.keeping import META_EXPORTED
+from mobile.commands.keeping import META_EXPORTED, META_EXPORTED_COUNT
 from mobile.files import Files
 from mobile.state.sentences import counted
 from mobile.storage.errors import AppError
 from mobile.texts.app import TEXTS
+
+PURPOSE = "records"
 
 
 class Transfer:
@@ -26,7 +28,9 @@ class Transfer:
         repository = self._books.current.repository
         await self._files.save(f"sumpside-{now:%Y-%m-%d-%H%M}.jsonl", repository.export(now))
         try:
-            await repository.put_meta(META_EXPORTED, now.isoformat())
+            count = len(repository.records())
+            meta = {META_EXPORTED: now.isoformat(), META_EXPORTED_COUNT: count}
+            await repository.append((), meta=meta)
         except AppError as error:
             print(f"time of the export: {error}")  # the file is out all the same
         await self._desk.describe_storage()
@@ -35,7 +39,7 @@ class Transfer:
 
     def pick_action(self) -> Any:
         """Return what a button does to open the file picker inside its own tap."""
-        return self._files.pick_action()
+        return self._files.pick_action(PURPOSE)
 
     async def picked(self, data: bytes) -> None:
         """Show what importing a file would change; nothing is changed yet."""

@@ -54,6 +54,13 @@ def heading(text: str, *, level: int = 1) -> ft.Control:
     )
 
 
+def section(title: str, controls: Sequence[ft.Control], *, level: int = 2) -> list[ft.Control]:
+    """Return a part of a page under its title; nothing where the part is empty."""
+    if not controls:
+        return []
+    return [column(heading(title, level=level), *controls, spacing=theme.GAP)]
+
+
 def lead(text: str, *, key: str | None = None) -> ft.Text:
     """Return the sentence that a screen is about."""
     return ft.Text(text, size=theme.LEAD, weight=ft.FontWeight.W_600, color=theme.INK, key=key)

@@ -32,6 +32,7 @@ HOST_ONLY = {
     "mobile/__main__.py",
     "mobile/bootstrap.py",
     "mobile/cli.py",
+    "mobile/storage/export.schema.json",
 }
 # Parts of the packages that only work on a host, or that only their own tests use.
 UNUSED_PARTS = {

@@ -20,6 +20,7 @@ from mobile.screens.bottle import Bottle
 from mobile.state import amend, entry
 from mobile.state.form_parts import Choice, Field, Form
 from mobile.state.forms import FORMS
+from mobile.state.record import meter_drift
 from mobile.store import Store
 from mobile.texts.forms import TEXTS
 from mobile.texts.history import TEXTS as HISTORY
@@ -105,8 +106,10 @@ def EntryPad(
     store = use_store()
     page, set_page = ft.use_state(_Page(start))
     acts = _Acts(store, form, page, set_page, write, use_once(), original)
+    drift = meter_drift(store.snapshot, form)
     return basics.column(
         basics.heading(form.title),
+        basics.state_line("warn", drift, key="meter-drift") if drift else None,
         _finding(acts, page.finding) if page.finding else None,
         *(control for item in form.fields for control in _with_keys(acts, item)),
         *_choices(acts),

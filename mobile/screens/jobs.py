@@ -5,7 +5,6 @@ from typing import Any
 import flet as ft
 
 from engine.records import JobChoice, JobDone
-from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
@@ -31,10 +30,10 @@ def Jobs() -> ft.Control:
         *_list(store, "due_title", view.due),
         *_list(store, "coming_title", view.coming),
         *_list(store, "later_title", view.later),
-        *_section("daily_title", [basics.paragraph(text) for text in view.daily]),
+        *basics.section(TEXTS["daily_title"], [basics.paragraph(text) for text in view.daily]),
         *_list(store, "unknown_title", view.unknown, TEXTS["unknown_about"]),
         *_list(store, "off_title", view.off),
-        *_section("calendar_title", _calendar(store)),
+        *basics.section(TEXTS["calendar_title"], _calendar(store)),
         basics.side_button(TEXTS["to_minder"], lambda _event: store.go("/minder"), key="to-minder"),
         basics.paragraph(TEXTS["practice"], quiet=True),
         spacing=18,
@@ -63,7 +62,7 @@ def _list(
         )
         for line in lines
     ]
-    return _section(title, rows)
+    return basics.section(TEXTS[title], rows)
 
 
 @ft.component
@@ -83,8 +82,10 @@ def JobPage() -> ft.Control:
         basics.lead(view.when, key="job-when") if view.when else None,
         *(basics.paragraph(text) for text in view.why),
         *_ways(store, view),
-        *_section("interval_title", _intervals(store, view)),
-        *_section("snooze_title", [] if view.is_off else _snooze(store, view, why, set_why)),
+        *basics.section(TEXTS["interval_title"], _intervals(store, view)),
+        *basics.section(
+            TEXTS["snooze_title"], [] if view.is_off else _snooze(store, view, why, set_why)
+        ),
         _switch(store, view),
         basics.paragraph(TEXTS["off_about"], quiet=True) if view.is_off else None,
         back,
@@ -157,9 +158,3 @@ async def _choose(store: Store, view: JobView, **changes: Any) -> None:
     fields = jobs.choice_fields(store.snapshot, view.job, **changes)
     record = store.make(JobChoice, fields)
     await store.save([record], TEXTS["chosen"].format(job=view.title))
-
-
-def _section(title: str, controls: list[ft.Control]) -> list[ft.Control]:
-    if not controls:
-        return []
-    return [basics.column(basics.heading(TEXTS[title], level=2), *controls, spacing=theme.GAP)]

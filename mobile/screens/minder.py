@@ -4,7 +4,6 @@ from collections.abc import Iterable
 
 import flet as ft
 
-from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
@@ -57,10 +56,7 @@ def _no_phones(go: basics.Handler) -> list[ft.Control]:
 
 def _part(title: str, texts: Iterable[str]) -> list[ft.Control]:
     lines = [basics.paragraph(text) for text in texts]
-    if not lines:
-        return []
-    heading = basics.heading(TEXTS[title], level=3)
-    return [basics.column(heading, *lines, spacing=theme.GAP)]
+    return basics.section(TEXTS[title], lines, level=3)
 
 
 def _numbered(texts: tuple[str, ...]) -> tuple[str, ...]:

@@ -2,7 +2,6 @@
 
 import flet as ft
 
-from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
@@ -12,8 +11,6 @@ from mobile.state.powder import Line, PowderView, powder
 from mobile.store import Store
 from mobile.texts.plan_ahead import TEXTS as AHEAD
 from mobile.texts.stock import TEXTS
-
-_OF_SHELF = ("powder_stock", "pack_opened")
 
 
 @ft.component
@@ -30,10 +27,11 @@ def PlanPowder() -> ft.Control:
         basics.state_lead(view.tone, view.lead, key="powder-lead"),
         *_in_use(store, view),
         *_recharge(store, view),
-        *_section(
-            "powder_shelf", [*_lines(view.shelf), *_ways(store, "powder_stock", "pack_opened")]
+        *basics.section(
+            TEXTS["powder_shelf"],
+            [*_lines(view.shelf), *_ways(store, "powder_stock", "pack_opened")],
         ),
-        *_section("powder_supplies", _supplies(store, view)),
+        *basics.section(TEXTS["powder_supplies"], _supplies(store, view)),
         basics.paragraph(TEXTS["powder_practice"], quiet=True),
         _way(store, "setup", "/setup/powder"),
         basics.side_button(AHEAD["to_plan"], lambda _event: store.go("/plan"), key="back"),
@@ -45,14 +43,16 @@ def _in_use(store: Store, view: PowderView) -> list[ft.Control]:
     shown: list[ft.Control] = [*_lines(view.in_use)]
     if view.plot is not None:
         shown.append(plot(view.plot, key="powder-plot"))
-    return _section("powder_in_use", [*shown, *_ways(store, "vessel_emptied")])
+    return basics.section(TEXTS["powder_in_use"], [*shown, *_ways(store, "vessel_emptied")])
 
 
 def _recharge(store: Store, view: PowderView) -> list[ft.Control]:
     if not view.recharge:
         return []
     guided = _way(store, "recharge", "/mix/recharge_vessel") if view.through_vessel else None
-    return _section("powder_recharge", [*_lines(view.recharge), *([guided] if guided else [])])
+    return basics.section(
+        TEXTS["powder_recharge"], [*_lines(view.recharge), *([guided] if guided else [])]
+    )
 
 
 def _supplies(store: Store, view: PowderView) -> list[ft.Control]:
@@ -69,12 +69,6 @@ def _lines(lines: tuple[Line, ...]) -> list[ft.Control]:
         basics.state_line(line.tone, line.text) if line.tone else basics.paragraph(line.text)
         for line in lines
     ]
-
-
-def _section(title: str, controls: list[ft.Control]) -> list[ft.Control]:
-    if not controls:
-        return []
-    return [basics.column(basics.heading(TEXTS[title], level=2), *controls, spacing=theme.GAP)]
 
 
 def _ways(store: Store, *forms: str) -> list[ft.Control]:

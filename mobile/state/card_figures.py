@@ -61,6 +61,7 @@ def rescue_figures(
                     row.total_alkalinity_meq_per_L.low * factor,
                     row.total_alkalinity_meq_per_L.high * factor,
                 ],
+                "calcium_mg_per_L": row.calcium_mg_per_L,
             }
             for row in found.changes
             if row.pH_nbs is not None and row.total_alkalinity_meq_per_L is not None

@@ -16,13 +16,22 @@ from engine.hazards.rescue import ready_reason
 from engine.hazards.rescue_water import new_water
 from engine.hazards.safe_setup import SafeSetup, verdict
 from engine.reasons import Reason
-from engine.records import Incident, Note, PowderStock, ProcedureRun, Record, Setup, WaterTest
+from engine.records import (
+    Incident,
+    MeterCheck,
+    Note,
+    PowderStock,
+    ProcedureRun,
+    Record,
+    Setup,
+    WaterTest,
+)
 
 # Readings that the hazards start from; every kind but these few is taken as read.
 READ_PARAMETERS: Final = frozenset(
     {"total_alkalinity", "pH_nbs", "salinity", "calcium", "temperature", "room_co2"}
 )
-_NOT_READ: Final = (Note, ProcedureRun, PowderStock, Incident)
+_NOT_READ: Final = (Note, ProcedureRun, PowderStock, Incident, MeterCheck)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from engine.decision import Decision, decide
-from engine.demand.facts import Facts, gather
+from engine.demand.facts import BY_PUMP, THROUGH_VESSEL, Facts, gather
 from engine.errors import EngineError
 from engine.hazards.bands import Band
 from engine.hazards.course import Lime, point_at
@@ -83,7 +83,11 @@ def _system(
         "name": setup.name,
         "net_volume_L": [volume * (1.0 - error), volume, volume * (1.0 + error)],
         "limewater_L_per_day": setting.limewater_L_per_day if setting else None,
+        "pump_L_per_h": setup.pump_L_per_h if setup.delivery in BY_PUMP else None,
         "lime_container_L": setup.lime_container_L,
+        "fresh_water_container_L": setup.fresh_water_container_L
+        if setup.delivery in THROUGH_VESSEL
+        else None,
         "salt_water_ready_L": setup.salt_water_ready_L,
         "phones": [
             {"label": SETUP[f"field_{key}"], "number": value} for key, value in phones if value

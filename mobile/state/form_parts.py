@@ -31,6 +31,14 @@ class Field:
         return TEXTS[f"field_{self.key}"]
 
 
+def numbers(record: type[Record], *keys: str, optional: tuple[str, ...] = ()) -> tuple[Field, ...]:
+    """Return the fields for numbers of a record, those in `optional` last."""
+    return tuple(
+        Field(key=key, entry=f"{record.kind}.{key}", optional=key in optional)
+        for key in (*keys, *optional)
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
     """One of a few answers to take."""
@@ -78,6 +86,11 @@ class Around:
     amended: Record | None = None  # what is being amended keeps what it was reckoned with
 
 
+def as_typed(values: Values, _answers: Answers, _around: Around) -> dict[str, Any]:
+    """Return the numbers as they are: each field is one of the record's own."""
+    return dict(values)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Form:
     """One kind of entry."""
@@ -87,7 +100,7 @@ class Form:
     fields: tuple[Field, ...] = ()
     choices: tuple[Choice, ...] = ()
     # May raise an `EngineError`: its code names the sentence, TEXTS["not_worked_out"] without one.
-    make: Callable[[Values, Answers, Around], dict[str, Any]]
+    make: Callable[[Values, Answers, Around], dict[str, Any]] = as_typed
     recall: Callable[[Any], dict[str, str]] = lambda _record: {}  # a record's answers, to amend it
     fits: Callable[[Any], bool] = lambda _record: True  # of the forms of one kind of record
     words: bool = False  # takes a text instead of numbers

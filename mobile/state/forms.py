@@ -25,7 +25,7 @@ from engine.records import (
 from engine.vocabulary import PARAMETERS
 from mobile.state import form_makers
 from mobile.state.form_makers import HAPPENINGS, SALTS
-from mobile.state.form_parts import Choice, Field, Form
+from mobile.state.form_parts import Choice, Field, Form, numbers
 from mobile.state.forms_care import CARE_FORMS, STOCK
 
 BY_REAGENT: Final = ("total_alkalinity", "calcium", "magnesium", "nitrate", "phosphate")
@@ -41,7 +41,6 @@ def _test_form(code: str) -> Form:
         key=code,
         record=WaterTest,
         fields=(Field(key=code),),
-        make=lambda _values, _answers, _around: {},
         bottle=code in BY_REAGENT,
     )
 
@@ -52,7 +51,7 @@ OTHER_FORMS: Final = (
     Form(
         key="refill",
         record=Refill,
-        fields=(Field(key="volume_L", entry="refill.volume_L"),),
+        fields=numbers(Refill, "volume_L"),
         choices=(
             Choice(key="container", options=("fresh_water", "lime")),
             Choice(key="to_mark", options=("yes", "no")),
@@ -70,24 +69,18 @@ OTHER_FORMS: Final = (
     Form(
         key="delivery_setting",
         record=DeliverySetting,
-        fields=(Field(key="limewater_L_per_day", entry="delivery_setting.limewater_L_per_day"),),
-        make=lambda values, _answers, _around: dict(values),
+        fields=numbers(DeliverySetting, "limewater_L_per_day"),
     ),
     Form(
         key="pump_check",
         record=PumpCheck,
-        fields=(
-            Field(key="expected_mL", entry="pump_check.expected_mL"),
-            Field(key="run_1_mL", entry="pump_check.run_1_mL"),
-            Field(key="run_2_mL", entry="pump_check.run_2_mL", optional=True),
-            Field(key="run_3_mL", entry="pump_check.run_3_mL", optional=True),
-        ),
+        fields=numbers(PumpCheck, "expected_mL", "run_1_mL", optional=("run_2_mL", "run_3_mL")),
         make=form_makers.runs,
     ),
     Form(
         key="recharge",
         record=Recharge,
-        fields=(Field(key="powder_g", entry="recharge.powder_g"),),
+        fields=numbers(Recharge, "powder_g"),
         choices=(Choice(key="powder_into", options=("vessel", "lime")),),
         make=lambda values, answers, _around: {
             "powder_g": values["powder_g"],
@@ -98,58 +91,38 @@ OTHER_FORMS: Final = (
     Form(
         key="strength_conductivity",
         record=LimewaterStrength,
-        fields=(
-            Field(key="reading_mS_per_cm", entry="limewater_strength.reading_mS_per_cm"),
-            Field(
-                key="own_saturated_mS_per_cm", entry="limewater_strength.own_saturated_mS_per_cm"
-            ),
-        ),
+        fields=numbers(LimewaterStrength, "reading_mS_per_cm", "own_saturated_mS_per_cm"),
         make=form_makers.by_conductivity,
         fits=lambda record: record.reading_mS_per_cm is not None,
     ),
     Form(
         key="strength_dilution",
         record=LimewaterStrength,
-        fields=(
-            Field(
-                key="diluted_total_alkalinity_meq_per_L",
-                entry="limewater_strength.diluted_total_alkalinity_meq_per_L",
-            ),
-        ),
+        fields=numbers(LimewaterStrength, "diluted_total_alkalinity_meq_per_L"),
         make=form_makers.by_dilution,
         fits=lambda record: record.diluted_total_alkalinity_meq_per_L is not None,
     ),
     Form(
         key="strength_titration",
         record=LimewaterStrength,
-        fields=(Field(key="titration_acid_mL", entry="limewater_strength.titration_acid_mL"),),
+        fields=numbers(LimewaterStrength, "titration_acid_mL"),
         make=form_makers.by_titration,
         fits=lambda record: record.titration_acid_mL is not None,
     ),
     Form(
         key="second_two_part",
         record=SecondSourceSetting,
-        fields=(
-            Field(key="two_part_mL_per_day", entry="second_source_setting.two_part_mL_per_day"),
-        ),
+        fields=numbers(SecondSourceSetting, "two_part_mL_per_day"),
         make=form_makers.two_part,
         fits=lambda record: record.two_part_mL_per_day is not None,
     ),
     Form(
         key="second_reactor",
         record=SecondSourceSetting,
-        fields=(
-            Field(key="flow_L_per_day", entry="second_source_setting.flow_L_per_day"),
-            Field(
-                key="effluent_meq_per_L",
-                entry="second_source_setting.effluent_meq_per_L",
-                optional=True,
-            ),
-            Field(
-                key="tank_total_alkalinity_meq_per_L",
-                entry="second_source_setting.tank_total_alkalinity_meq_per_L",
-                optional=True,
-            ),
+        fields=numbers(
+            SecondSourceSetting,
+            "flow_L_per_day",
+            optional=("effluent_meq_per_L", "tank_total_alkalinity_meq_per_L"),
         ),
         make=form_makers.reactor,
         fits=lambda record: record.flow_L_per_day is not None,
@@ -157,33 +130,25 @@ OTHER_FORMS: Final = (
     Form(
         key="second_source",  # as it was recorded before own units; only amended
         record=SecondSourceSetting,
-        fields=(
-            Field(
-                key="alkalinity_meq_per_day", entry="second_source_setting.alkalinity_meq_per_day"
-            ),
-        ),
-        make=lambda values, _answers, _around: dict(values),
+        fields=numbers(SecondSourceSetting, "alkalinity_meq_per_day"),
     ),
     Form(
         key="water_change",
         record=WaterChange,
-        fields=(
-            Field(key="volume_L", entry="water_change.volume_L"),
-            *(
-                Field(key=key, entry=f"water_change.{key}", optional=True)
-                for key in (
-                    "new_total_alkalinity_meq_per_L",
-                    "new_calcium_mg_per_L",
-                    "new_magnesium_mg_per_L",
-                )
+        fields=numbers(
+            WaterChange,
+            "volume_L",
+            optional=(
+                "new_total_alkalinity_meq_per_L",
+                "new_calcium_mg_per_L",
+                "new_magnesium_mg_per_L",
             ),
         ),
-        make=lambda values, _answers, _around: dict(values),
     ),
     Form(
         key="addition",
         record=Addition,
-        fields=(Field(key="salt_g", entry="addition.salt_g"),),
+        fields=numbers(Addition, "salt_g"),
         choices=(Choice(key="salt", options=tuple(SALTS)),),
         make=form_makers.addition,
         recall=lambda addition: {"salt": addition.salt},
@@ -200,17 +165,13 @@ OTHER_FORMS: Final = (
     Form(
         key="powder_stock",
         record=PowderStock,
-        fields=(
-            Field(key="powder_g", entry="powder_stock.powder_g"),
-            Field(key="pack_g", entry="powder_stock.pack_g", optional=True),
-            Field(key="price", entry="powder_stock.price", optional=True),
-        ),
+        fields=numbers(PowderStock, "powder_g", optional=("pack_g", "price")),
         choices=(STOCK,),
         make=lambda values, answers, _around: {**values, "counted": answers["stock"] == "counted"},
         recall=lambda stock: {"stock": "counted" if stock.counted else "bought"},
     ),
     *CARE_FORMS,
-    Form(key="note", record=Note, words=True, make=lambda _values, _answers, _around: {}),
+    Form(key="note", record=Note, words=True),
 )
 
 FORMS: Final = {form.key: form for form in (*TEST_FORMS, *OTHER_FORMS)}

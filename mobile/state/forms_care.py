@@ -4,7 +4,7 @@ from typing import Any, Final
 
 from engine.records import Emptied, PackOpened, SupplyItem, SupplyStock, VesselEmptied
 from engine.stock.supplies import PARTS
-from mobile.state.form_parts import Answers, Choice, Field, Form, Values
+from mobile.state.form_parts import Answers, Choice, Form, Values, numbers
 
 STOCK: Final = Choice(key="stock", options=("bought", "counted"))
 _KITS: Final = tuple(item for item in SupplyItem if item not in PARTS)
@@ -22,14 +22,13 @@ def _recalled(stock: SupplyStock) -> dict[str, str]:
     return {"item": stock.item, "stock": "counted" if stock.counted else "bought"}
 
 
-_GOOD_FOR: Final = Field(key="good_for_days", entry="supply_stock.good_for_days", optional=True)
+_GOOD_FOR: Final = ("good_for_days",)
 
 CARE_FORMS: Final = (
     Form(
         key="pack_opened",
         record=PackOpened,
-        fields=(Field(key="powder_g", entry="pack_opened.powder_g"),),
-        make=lambda values, _answers, _around: dict(values),
+        fields=numbers(PackOpened, "powder_g"),
     ),
     Form(
         key="vessel_emptied",
@@ -41,7 +40,7 @@ CARE_FORMS: Final = (
     Form(
         key="supply_solution",
         record=SupplyStock,
-        fields=(Field(key="solution_mL", entry="supply_stock.solution_mL"), _GOOD_FOR),
+        fields=numbers(SupplyStock, "solution_mL", optional=_GOOD_FOR),
         choices=(Choice(key="item", options=PARTS), STOCK),
         make=_supply,
         recall=_recalled,
@@ -50,7 +49,7 @@ CARE_FORMS: Final = (
     Form(
         key="supply_kit",
         record=SupplyStock,
-        fields=(Field(key="tests_count", entry="supply_stock.tests_count"), _GOOD_FOR),
+        fields=numbers(SupplyStock, "tests_count", optional=_GOOD_FOR),
         choices=(Choice(key="item", options=_KITS), STOCK),
         make=_supply,
         recall=_recalled,

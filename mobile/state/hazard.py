@@ -136,7 +136,9 @@ def hazard(snapshot: Snapshot, dangers: Dangers) -> HazardView:
             for each in hazards.unknown
             for reason in each.reasons
         ),
-        basis=tuple(said(found, unit) for found in hazards.reasons) if known else (),
+        basis=(*(said(found, unit) for found in hazards.reasons), TEXTS["basis_practice"])
+        if known
+        else (),
     )
 
 

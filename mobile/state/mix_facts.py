@@ -11,7 +11,7 @@ from engine.procedures.numbers import read_facts
 from engine.procedures.runs import Progress, RunState
 from engine.procedures.schema import Procedure
 from engine.records import DeliverySetting, ProcedureEvent, ProcedureRun
-from engine.stock.powder import Charge, saturated_recharge
+from engine.stock.charge import Charge, saturated_recharge
 from engine.units import to_float
 from mobile.state.snapshot import Snapshot
 
@@ -40,9 +40,10 @@ def mix_facts(snapshot: Snapshot, procedure: Procedure, at: Progress | None = No
 
 def _of_version_1(snapshot: Snapshot, at: Progress) -> dict[str, float]:
     for record in snapshot.standing:
-        if isinstance(record, ProcedureRun) and record.run == at.run:
-            started = record.event is ProcedureEvent.STARTED and record.answer
-            return read_facts(f"{_WEIGHED}={record.answer}") if started else {}
+        if not isinstance(record, ProcedureRun) or record.run != at.run:
+            continue
+        if record.event is ProcedureEvent.STARTED and record.answer:
+            return read_facts(f"{_WEIGHED}={record.answer}")
     return {}
 
 

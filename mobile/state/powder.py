@@ -145,7 +145,7 @@ def _plot(snapshot: Snapshot, found: Powder) -> PlotView:
     low, best, high = (_curve(found, place) for place in range(3))
     days = found.days_left.floats("day")
     numbers: dict[str, float | str] = {
-        "left_now_g": found.left.floats("g").best,
+        "left_now_g": float(round(found.left.floats("g").best)),
         "weak_low_days": days.low,
         "weak_high_days": days.high,
     }

@@ -3,15 +3,21 @@
 from datetime import datetime
 from typing import Final
 
+from engine.log.meters import drifted
 from engine.log.reading import newest
-from engine.records import Reading, Record, WaterTest
+from engine.records import Meter, Reading, Record, WaterTest
 from mobile.state.form_parts import Form
 from mobile.state.recorded import reading_text, summary
-from mobile.state.sentences import when
+from mobile.state.sentences import sentence, when
 from mobile.state.snapshot import Snapshot
 from mobile.texts.forms import TEXTS
 
 KNOWN_TESTERS: Final = 4  # offered by name
+_READ_WITH: Final = {
+    "pH_nbs": Meter.PH_PROBE,
+    "salinity": Meter.CONDUCTIVITY,
+    "total_alkalinity": Meter.ALKALINITY_KIT,
+}
 
 
 def last_line(snapshot: Snapshot, form: Form) -> str:
@@ -31,6 +37,16 @@ def last_units(snapshot: Snapshot, form: Form) -> dict[str, str]:
     if not isinstance(record, WaterTest):
         return {}
     return {reading.parameter: reading.typed_unit for reading in record.readings}
+
+
+def meter_drift(snapshot: Snapshot, form: Form) -> str:
+    """Return that the meter of this test is known to be off, or nothing."""
+    meter = _READ_WITH.get(form.key)
+    check = drifted(snapshot.standing).get(meter) if meter else None
+    if check is None:
+        return ""
+    off = {"off_pH": abs(check.off_pH or 0.0), "off_share": abs(check.off_share or 0.0)}
+    return sentence(TEXTS, f"drift_{form.key}", off)
 
 
 def _last(snapshot: Snapshot, form: Form) -> Record | None:

@@ -13,6 +13,7 @@ from engine.records import (
     JobChoice,
     JobDone,
     LimewaterStrength,
+    MeterCheck,
     Note,
     PackOpened,
     PowderStock,
@@ -143,6 +144,15 @@ def _supply(record: SupplyStock, _unit: str) -> str:
     return TEXTS["supply"].format(item=_option(record.item), amount=amount, stock=stock)
 
 
+def _meter(record: MeterCheck, _unit: str) -> str:
+    """Return which meter, and how far it was off."""
+    off = record.off_share if record.off_pH is None else record.off_pH
+    key = "x_share" if record.off_pH is None else "x_pH"
+    said = "meter_right" if not off else "meter_high" if off > 0.0 else "meter_low"
+    shown = number(key, abs(off or 0.0))
+    return TEXTS[said].format(meter=TEXTS[f"meter_{record.meter}"], off=shown)
+
+
 def _job(code: str) -> str:
     return JOBS.get(f"name_{code}", TEXTS["other_procedure"])
 
@@ -177,6 +187,7 @@ _SUMMARIES: Final[dict[type[Record], Callable[[Any, str], str]]] = {
     PackOpened: lambda r, _u: number("x_g", r.powder_g),
     VesselEmptied: lambda r, _u: _option(r.container),
     SupplyStock: _supply,
+    MeterCheck: _meter,
     JobChoice: _job_choice,
     JobDone: lambda r, _u: _job(r.job),
     Setup: lambda r, _u: r.name,

@@ -8,6 +8,8 @@ from engine.decision import Decision
 from engine.records import Record, Setup
 from mobile.state.ahead import Ahead
 from mobile.state.dangers import Dangers
+from mobile.state.sheet.page import Sheet
+from mobile.storage.self_check import CheckReport
 from mobile.storage.transfer import ImportPreview
 
 Tone = Literal["good", "note", "warn", "danger"]
@@ -34,7 +36,12 @@ class StorageState:
     quota_bytes: int | None = None
     device: str = ""
     record_count: int = 0
+    by_system: tuple[tuple[str, int], ...] = ()  # records of each
     last_export: datetime | None = None
+    entered_since: int = 0  # records entered after the last export
+    aside: tuple[Record, ...] = ()  # whose id was taken by another content
+    check: CheckReport | None = None  # of the self-check, while its page shows it
+    checking: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +69,7 @@ class Snapshot:
     update_ready: bool = False
     saving: bool = False
     preview: ImportPreview | None = None
+    sheet: Sheet | None = None  # the keeper's own table, looked at
 
     @property
     def is_elsewhere(self) -> bool:

@@ -4,6 +4,7 @@ Everything is `async` so that a store of IndexedDB rows can stand here as well a
 file on a disk or plain memory. One contract test runs over all of them.
 """
 
+import secrets
 import zlib
 from collections.abc import Awaitable, Callable
 from typing import Final, Protocol
@@ -41,7 +42,8 @@ class ByteFile(Protocol):
     async def renew(self) -> None:
         """Open it afresh after a failure, still as the one writer.
 
-        What was written and not flushed may be gone. Raises also StoreBusy.
+        What was written and not flushed may be gone. Raises also StoreBusy, and StorageLost when
+        the file itself is gone.
         """
         ...
 
@@ -83,6 +85,11 @@ OpenFolder = Callable[[], Awaitable[Folder]]
 """Opens a backend, or raises StorageUnavailable when it does not work here."""
 
 
+def copy_name(offset: int, data: bytes) -> str:
+    """Return the name under which damaged bytes are kept."""
+    return f"quarantine-{offset}-{len(data)}-{zlib.crc32(data):08x}"
+
+
 async def keep_copy(folder: Folder, offset: int, data: bytes) -> tuple[str, bool]:
     """Keep damaged bytes under a name made from their place and content.
 
@@ -98,7 +105,7 @@ async def keep_copy(folder: Folder, offset: int, data: bytes) -> tuple[str, bool
     StorageFailed
         The copy could not be made; the caller must then leave the original as it is.
     """
-    name = f"quarantine-{offset}-{len(data)}-{zlib.crc32(data):08x}"
+    name = copy_name(offset, data)
     known = name in await folder.names()
     file = await folder.open(name, writable=True)
     try:
@@ -159,7 +166,7 @@ class ReadOnlyBytes:
         """Nothing is held."""
 
 
-_TRIAL_NAME: Final = "trial"
+_TRIAL: Final = "trial-"
 _TRIAL_BYTES: Final = b"written, flushed and read back"
 
 
@@ -173,8 +180,10 @@ async def try_out(folder: Folder, store_name: str) -> None:
     """
     if store_name in await folder.names():
         return
+    # Two windows may try at once: on one file, each would find the other's trial failing.
+    name = _TRIAL + secrets.token_hex(8)
     try:
-        file = await folder.open(_TRIAL_NAME, writable=True)
+        file = await folder.open(name, writable=True)
         try:
             await file.write(0, _TRIAL_BYTES)
             await file.flush()
@@ -182,7 +191,7 @@ async def try_out(folder: Folder, store_name: str) -> None:
             found = await file.read(0, len(_TRIAL_BYTES))
         finally:
             await file.close()
-        await folder.remove(_TRIAL_NAME)
+        await folder.remove(name)
     except (StorageFailed, StoreBusy) as error:
         raise StorageUnavailable(backend=folder.kind, reason=str(error)) from error
     if found != _TRIAL_BYTES:

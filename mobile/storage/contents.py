@@ -110,6 +110,10 @@ class Contents:
         stored = self._documents(RECORDS)
         return tuple(stored[f"{device}:{number}"] for _, number, device in keys)
 
+    def count_by_time(self) -> int:
+        """Return how many records the index by time names."""
+        return sum(map(len, self._by_time.values()))
+
     def systems(self) -> tuple[str, ...]:
         """Return the names of all systems that have a record, sorted."""
         return tuple(sorted(self._by_time))

@@ -59,6 +59,7 @@ class Journal:
     ) -> None:
         self._file = file
         self._header = header
+        self._tried = header  # by a flush that failed, and on the medium perhaps all the same
         self._position = position
         self._blocked = blocked
 
@@ -138,6 +139,7 @@ class Journal:
             replay_from=basis.replay_from if basis else old.replay_from,
             replay_after_seq=basis.replay_after_seq if basis else old.replay_after_seq,
         )
+        self._tried = header
         await write_all(file, slot_place(header), encode_slot(header))
         await file.flush()
         self._header = header
@@ -190,6 +192,8 @@ class Journal:
         except StorageFailed as first:
             try:
                 await file.renew()
+            except StorageLost:
+                raise
             except StorageFailed:
                 raise first from None
             await self._check_ours(file, frames)
@@ -214,7 +218,7 @@ class Journal:
         size, end = await file.size(), self._position.end
         if size < end:
             raise StorageLost(size=size, wanted=end)
-        if choose(await file.read(0, DATA_START)) != self._header:
+        if choose(await file.read(0, DATA_START)) not in (self._header, self._tried):
             raise StoreBusy(file=JOURNAL_NAME)
         found = scan(await file.read(end, size - end)).frames
         ours = {frame[HEADER_BYTES:] for frame in frames} | {CLOSING}

@@ -7,28 +7,20 @@ from typing import Any, Self
 
 from tinydb import TinyDB
 
-from mobile.storage.backend import Folder
-from mobile.storage.batch import Delete, Op, Put
-from mobile.storage.contents import CONFLICTS, META, RECORDS, Contents, conflict_key
+from mobile.storage.batch import Op
+from mobile.storage.changes import import_puts, meta_op, new_puts, without_system
+from mobile.storage.erasing import begin_erasing, journal_of
 from mobile.storage.errors import (
     AppError,
     ImportRefused,
-    RecordConflict,
     RecordRefused,
     StoreBusy,
+    StoreReadOnly,
 )
-from mobile.storage.journal import Journal, NewDeviceId
-from mobile.storage.problems import Problem
+from mobile.storage.loading import Loaded, Store, load
 from mobile.storage.repository import OpenReport
-from mobile.storage.restore import (
-    MAX_RECORD_BYTES,
-    Door,
-    Refusal,
-    Refused,
-    canonical,
-    check_value,
-    split_id,
-)
+from mobile.storage.restore import Refusal, Refused, split_id
+from mobile.storage.self_check import CheckReport, check_all
 from mobile.storage.tidying import LEAST_BYTES, take_snapshot
 from mobile.storage.transfer import (
     ImportPreview,
@@ -42,26 +34,18 @@ from mobile.storage.transfer import (
 class JournalRepository:
     """Records above the journal; made by `store.open_repository`."""
 
-    def __init__(
-        self,
-        *,
-        folder: Folder,
-        journal: Journal,
-        contents: Contents,
-        door: Door,
-        report: OpenReport,
-        new_device_id: NewDeviceId,
-        checked_by: str = "",
-    ) -> None:
-        self._folder = folder
-        self._checked_by = checked_by
-        self._journal = journal
-        self._contents = contents
-        self._door = door
-        self._report = report
-        self._new_device_id = new_device_id
+    def __init__(self, store: Store, loaded: Loaded) -> None:
+        self._store = store
+        self._folder = store.folder
+        self._door = store.door
         self._lock = asyncio.Lock()
-        self._last_number = contents.highest(journal.header.device)
+        self._take(loaded)
+
+    def _take(self, loaded: Loaded) -> None:
+        self._journal = loaded.journal
+        self._contents = loaded.contents
+        self._report = loaded.report
+        self._last_number = loaded.contents.highest(loaded.journal.header.device)
 
     async def __aenter__(self) -> Self:
         return self
@@ -125,8 +109,8 @@ class JournalRepository:
         """
         async with self._lock:
             admitted = [self._admit(record) for record in records]
-            ops = self._new_puts(admitted)
-            ops += [_meta_op(key, value) for key, value in (meta or {}).items()]
+            ops = new_puts(admitted, self._contents.record)
+            ops += [meta_op(key, value) for key, value in (meta or {}).items()]
             await self._commit(ops)
             return tuple(self._stored(record) for record in admitted)
 
@@ -200,7 +184,7 @@ class JournalRepository:
         async with self._lock:
             incoming = [*preview.new, *preview.conflicting]
             fresh = [record for record in incoming if not self._contents.holds(record)]
-            added, conflicts = self._sort_import(fresh)
+            added, conflicts = import_puts(fresh, self._contents.record)
             if any(split_id(record["id"])[0] == self.device for record in fresh):
                 # Another store made records under our name: go on under a new one.
                 await self._become_new_device()
@@ -230,9 +214,36 @@ class JournalRepository:
             self._journal,
             self._contents,
             lock=self._lock,
-            checked_by=self._checked_by,
+            checked_by=self._store.checked_by,
             least_bytes=0 if force or self._lost_snapshot() else LEAST_BYTES,
         )
+
+    async def erase(self, system: str | None = None) -> None:
+        """Erase a system, or everything, for good; what is left goes on as a new device.
+
+        Raises
+        ------
+        StoreReadOnly, StorageFull, StorageFailed
+            Nothing was erased, or it will be at the next opening: then nothing is saved here.
+        """
+        async with self._lock:
+            if self.blocked is not None:
+                raise StoreReadOnly(reason=self.blocked.code)
+            checked, unread = self._contents.puts()
+            kept = [] if system is None else without_system([*checked, *unread], system)
+            following = journal_of(
+                kept,
+                device=self._store.new_device_id(),
+                schema_version=self._door.schema_version,
+            )
+            await begin_erasing(self._folder, following)
+            await self._journal.close()
+            self._take(await load(self._store))
+
+    async def self_check(self) -> CheckReport:
+        """Read everything again from the medium and hold it against what is in memory."""
+        async with self._lock:
+            return await check_all(self._folder, self._journal, self._contents, self._door)
 
     async def follow(self) -> bool:
         """Take in what the window that writes has saved since; for a store that only reads.
@@ -271,28 +282,6 @@ class JournalRepository:
         except Refusal as refusal:
             raise RecordRefused(refusal.problem) from refusal
 
-    def _new_puts(self, records: Sequence[dict[str, Any]]) -> list[Op]:
-        batch: dict[str, dict[str, Any]] = {}
-        for record in records:
-            earlier = batch.get(record["id"]) or self._contents.record(record["id"])
-            if earlier is None:
-                batch[record["id"]] = record
-            elif canonical(earlier) != canonical(record):
-                raise RecordConflict(record_id=record["id"])
-        return [Put(RECORDS, record_id, record) for record_id, record in batch.items()]
-
-    def _sort_import(self, records: Sequence[dict[str, Any]]) -> tuple[list[Op], list[Op]]:
-        added: dict[str, Op] = {}
-        conflicts: dict[str, Op] = {}
-        for record in records:
-            record_id = record["id"]
-            if record_id in added or self._contents.record(record_id):
-                key = conflict_key(record)
-                conflicts[key] = Put(CONFLICTS, key, record)
-            else:
-                added[record_id] = Put(RECORDS, record_id, record)
-        return list(added.values()), list(conflicts.values())
-
     def _stored(self, record: Mapping[str, Any]) -> dict[str, Any]:
         stored = self._contents.record(record["id"])
         if stored is None:
@@ -300,21 +289,9 @@ class JournalRepository:
         return stored
 
     async def _become_new_device(self) -> None:
-        await self._journal.replace_header(device=self._new_device_id())
+        await self._journal.replace_header(device=self._store.new_device_id())
         self._last_number = self._contents.highest(self.device)
 
     async def _commit(self, ops: Sequence[Op]) -> None:
         if ops:
             self._contents.apply(await self._journal.commit(ops))
-
-
-def _meta_op(key: str, value: Any) -> Op:
-    if value is None:
-        return Delete(META, key)
-    try:
-        check_value({key: value})
-    except Refusal as refusal:
-        raise RecordRefused(refusal.problem) from refusal
-    if len(canonical(value).encode()) > MAX_RECORD_BYTES:
-        raise RecordRefused(Problem(code="record_too_large", detail=key[:80]))
-    return Put(META, key, {"value": value})

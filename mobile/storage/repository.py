@@ -8,6 +8,7 @@ from typing import Any, Protocol
 from mobile.storage.errors import AppError
 from mobile.storage.problems import Problem
 from mobile.storage.restore import Refused
+from mobile.storage.self_check import CheckReport
 from mobile.storage.transfer import ImportPreview, ImportResult, Progress
 
 
@@ -106,6 +107,14 @@ class Repository(Protocol):
         self, preview: ImportPreview, *, accept_damaged: bool = False
     ) -> ImportResult:
         """Import what a preview holds, whole or not at all."""
+        ...
+
+    async def erase(self, system: str | None = None) -> None:
+        """Erase a system, or everything, for good."""
+        ...
+
+    async def self_check(self) -> CheckReport:
+        """Read everything again from the medium and hold it against what is in memory."""
         ...
 
     @property

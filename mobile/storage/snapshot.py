@@ -31,6 +31,7 @@ _PLACE: Final = ("generation", "replay_from", "replay_after_seq")
 PREFIX: Final = "snapshot-"
 CHUNK_BYTES: Final = 1 << 18
 _LINES_AT_ONCE: Final = 500
+_MOST_DIGITS: Final = 9  # a generation is 32 bits in the header
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +56,13 @@ class Basis:
 def name_of(generation: int) -> str:
     """Return the name of a snapshot's file."""
     return f"{PREFIX}{generation}"
+
+
+def generation_of(name: str) -> int | None:
+    """Return the generation that a file's name says, None for other files and other numbers."""
+    number = name.removeprefix(PREFIX)
+    is_one = name.startswith(PREFIX) and number.isascii() and number.isdecimal()
+    return int(number) if is_one and len(number) <= _MOST_DIGITS else None
 
 
 async def write_snapshot(

@@ -3,6 +3,7 @@
 from typing import Final
 
 TEXTS: Final[dict[str, str]] = {
+    "overdose": "Overdose",
     # --- the frame
     "today": "Today",
     "record": "Record",
@@ -56,6 +57,10 @@ TEXTS: Final[dict[str, str]] = {
     "read_only_data_newer_than_app": (
         "Read only: these records were written by a newer version of the app. "
         "Load the page again with a network to get it."
+    ),
+    "read_only_storage_lost": (
+        "NOTHING IS KEPT: the browser cleared its storage. All earlier records are in this window "
+        "only. Export them in Setup before you close it or load it again."
     ),
     "read_only_banner": (
         "Read only: the phone's storage takes no more. All that was saved can be read and "

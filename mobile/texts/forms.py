@@ -3,6 +3,14 @@
 from typing import Final
 
 TEXTS: Final[dict[str, str]] = {
+    # --- a meter that its last check found off, on the page where it is read
+    "drift_pH_nbs": "At its last check your probe was off by {off_pH}. Calibrate it before you rely on it.",
+    "drift_salinity": (
+        "In the standard your meter was off by {off_share}. Calibrate it before you rely on it."
+    ),
+    "drift_total_alkalinity": (
+        "On the reference your kit was off by {off_share}. A new bottle settles whether it is the kit."
+    ),
     "form_total_alkalinity": "Alkalinity",
     "form_calcium": "Calcium",
     "form_magnesium": "Magnesium",

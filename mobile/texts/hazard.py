@@ -72,6 +72,9 @@ TEXTS: Final[dict[str, str]] = {
     "hazard_rise": "Alkalinity rises by {rise_low_meq_per_L} to {rise_high_meq_per_L}.",
     "hazard_salinity_falls": "Salinity falls to {salinity_PSU}.",
     "hazard_extra_water": "The sump must hold {extra_L} more.",
+    "hazard_sump_overflows": (
+        "The sump has room for {room_L}: what is more runs over. Keep plugs above and dry."
+    ),
     "hazard_ammonia": (
         "The poisonous share of any ammonia becomes {ammonia_times} times as large: test ammonia."
     ),
@@ -132,7 +135,7 @@ TEXTS: Final[dict[str, str]] = {
     # --- rescue
     "rescue_change_brings": (
         "Changing {change_share} brings pH to about {after_pH} and alkalinity to "
-        "{after_low_meq_per_L} to {after_high_meq_per_L}."
+        "{after_low_meq_per_L} to {after_high_meq_per_L}. Calcium: about {after_calcium_mg_per_L}."
     ),
     "rescue_change_unknown": (
         "Past pH 9.5 no figure is given for a change. Stop the lime, change water, measure again."

@@ -31,6 +31,10 @@ TEXTS: Final[dict[str, str]] = {
     "cases_title": "Every accident, worst first",
     "unknown_title": "Not known",
     "basis_title": "What the figures rest on",
+    "basis_practice": (
+        "The bands, the bright day and the probe's error are common practice, no source. "
+        "The chemistry is computed."
+    ),
     "band_now": "Nothing may reach: {band}, pH {band_pH}.",
     # --- sizes
     "size_container": "Lime or day container: {x_L}",

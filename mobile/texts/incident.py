@@ -10,7 +10,7 @@ ACTS: Final[dict[str, str]] = {
         "Raise or pinch the line above its container’s water level. "
         "Unplugging does not stop a siphon."
     ),
-    "fuse": "Plug or floor wet? Dry your hands, then switch off at the fuse box.",
+    "fuse": ("Plug or floor wet? Touch no plug. Dry your hands, then switch off at the fuse box."),
     "unplug_pump": "Unplug the lime pump.",
     "unplug_stirrer": "Unplug the stirrer.",
     "unplug_top_off": "Unplug the top-off.",
@@ -19,11 +19,30 @@ ACTS: Final[dict[str, str]] = {
         "If the fuse is off, restart them from a dry socket."
     ),
     "lights_off": "Switch the lights off, the refugium’s too.",
-    "air": "Let the skimmer draw normal room air.",
+    "air": "Aerate strongly with normal room air: skimmer and air stones.",
     "measure_pH": "Measure pH.",
     "measure_alkalinity": "Measure alkalinity.",
     "measure_salinity": "Measure salinity.",
 }
+
+# The card's own sentences, word for word; a test compares them.
+NEVER: Final = (
+    "No acid into the tank.",
+    "No vinegar into the tank.",
+    "No carbonated water.",
+    "No CO₂ from a cylinder: it suffocates people in a room.",
+    "No dry ice.",
+    "No second chemical to undo the first.",
+    "No bare hand into limewater or powder.",
+    "Never cut the power of flow, heater or air.",
+)
+ANIMALS: Final = (
+    "Look at the animals at each reading. Do fish gasp or lie down? Call a vet, whatever the pH.",
+    (
+        "Move fish only if they gasp or pH is over 9.2. Matched, aerated water must stand ready. "
+        "Leave corals."
+    ),
+)
 
 TEXTS: Final[dict[str, str]] = {
     "title": "Overdose",
@@ -78,6 +97,9 @@ TEXTS: Final[dict[str, str]] = {
     "plot_read": "Read",
     "helps_title": "What helps now",
     "practice": "Common practice, no source.",
+    "animals_title": "The animals",
+    "animals_vet": "pH 9.0 or more? Call a vet.",
+    "never_title": "Never",
     # --- notes
     "notes_title": "Notes",
     "note_hint": "What do you see?",
@@ -86,7 +108,7 @@ TEXTS: Final[dict[str, str]] = {
     # --- the end
     "end_title": "To end it",
     "end_rule": (
-        "No lime until alkalinity is back, pH is below 8.4 and the fault is found. "
+        "No lime until alkalinity is back in its band, pH is below 8.4 and the fault is found. "
         "Then lime starts at half."
     ),
     "end_waits": "Waits for:",

@@ -77,6 +77,11 @@ TEXTS: Final[dict[str, str]] = {
     "job_since_start": (
         "Never recorded. Counted from your first record: due after {every_low_days} to {every_high_days}."
     ),
+    "job_probe_off": "At its last check the probe was off by {off_pH}. Calibrate it now.",
+    "job_meter_off": "In the standard the meter was off by {off_share}. Calibrate it now.",
+    "job_kit_off": (
+        "On the reference the kit was off by {off_share}. Take a new bottle, then check it again."
+    ),
     "job_own_interval": "Last done {age_days} ago. Your own interval is {own_days}.",
     "job_snoozed": "Put off for another {snoozed_for_days}. Your reason: {why}",
     "job_export_never": "Never exported. A lost or drowned phone takes the records with it.",

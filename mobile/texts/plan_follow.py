@@ -47,6 +47,10 @@ FOLLOWS: Final[dict[str, str]] = {
         "It would come to rest near {rest_low_meq_per_L} to {rest_high_meq_per_L}, "
         "as animals take less of less."
     ),
+    "stays_below_band": (
+        "Alkalinity is below {band_low_meq_per_L} and limewater alone will not bring it back. "
+        "{short_meq_per_day} more would: get a second source, and test every few days."
+    ),
     "second_held_net_rise": (
         "The second source is held to {ceiling_meq_per_day} of the {wanted_meq_per_day} left: "
         "more could raise alkalinity faster than your limit."

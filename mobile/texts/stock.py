@@ -77,7 +77,7 @@ TEXTS: Final[dict[str, str]] = {
     "stock_year_packs": "A year takes about {year_kg}, {year_packs} packs of {pack_g}.",
     "stock_year_money": "At the last price that is about {year_price} {currency} a year.",
     "stock_store": (
-        "Keep it sealed, dry, locked away from children and animals. Damp and air turn it to carbonate. "
+        "Keep it sealed, dry, in an airy place, locked away from children and animals. Damp and air turn it to carbonate. "
         "Never in a drinks bottle, never in aluminium or zinc."
     ),
     # --- solutions and kits

@@ -21,6 +21,13 @@ TEXTS: Final[dict[str, str]] = {
         "A shortcut for quick opening was damaged. The records themselves were read in full."
     ),
     "journal_damaged": "A damaged place was found. All other records are here.",
+    # --- found by the self-check
+    "check_unreadable": "The file of records cannot be read now.",
+    "check_header": "The head of the file of records is not the one that this window wrote.",
+    "check_header_copy": "One copy of the file's head is damaged; the other one is sound.",
+    "check_end": "The file of records does not end where it should ({detail}).",
+    "check_differs": "What is shown and what is stored differ. Entries concerned: {detail}.",
+    "check_index": "Some entries are stored but not in the order by time.",
     # --- a record that did not pass
     "record_twice": "A record stood there twice with different content. Both are kept.",
     "record_not_object": "Not a record.",

@@ -12,12 +12,18 @@
   const LONGEST_text = 200000; // characters
   const LONGEST_sentence = 400;
   const MOST_sentences = 8;
-  const VERSIONS = [1, 2]; // 1 has no worst case, reading or rescue
+  const VERSION = 2; // of an older one nothing is shown: the next save writes it anew
   // Unit -> decimals and the largest value that can be meant.
   const ALKALINITY = { dKH: [1, 150], 'meq/L': [2, 60], 'mg/L CaCO3': [0, 3000] };
   // The same as in mobile/state/setup_draft.py: what a tap can dial, nothing else.
   const DIALLED = /^\+?[ ()./-]*(?:[0-9][ ()./-]*){2,15}$/;
 
+  const EQUIPMENT = [
+    ['limewater', 'Limewater set', 'a day'],
+    ['pump', 'Lime pump', 'an hour at full rate'],
+    ['container', 'Lime container', 'when full'],
+    ['freshWater', 'Fresh-water container that feeds the lime', 'when full'],
+  ];
   const LEFT_OUT = 'Something saved here could not be read and is left out.';
 
   class Malformed extends Error {}
@@ -44,14 +50,8 @@
     return clean;
   }
 
-  function litres(value, what) {
-    check(typeof value === 'number' && value > 0 && value <= LARGEST_L, what);
-    return value;
-  }
-
   function optionalLitres(value, what) {
-    if (value === null || value === undefined || value === 0) return null;
-    return litres(value, what);
+    return span([value ?? 0], 1, 0, LARGEST_L, what)[0];
   }
 
   // What cannot be dialled ("112 or 999", "ext. 4") is still shown, as words to read.
@@ -64,9 +64,7 @@
   }
 
   function readVolume(volume) {
-    check(Array.isArray(volume) && volume.length === 3, 'volume');
-    const [low, mid, high] = volume.map((value) => litres(value, 'volume'));
-    check(low <= mid && mid <= high, 'volume order');
+    const [low, mid, high] = span(volume, 3, 0.001, LARGEST_L, 'volume');
     return { low, mid, high };
   }
 
@@ -80,7 +78,7 @@
 
   function sentences(value, what) {
     check(Array.isArray(value) && value.length <= MOST_sentences, what);
-    return value.map((each) => text(each, LONGEST_sentence, what));
+    return value.map((one) => text(one, LONGEST_sentence, what));
   }
 
   function readReading(reading) {
@@ -92,17 +90,17 @@
     };
   }
 
-  function readReadings(readings, left) {
-    check(Array.isArray(readings) && readings.length <= 12, 'readings');
-    return readings.map((reading) => part(() => readReading(reading), left)).filter(Boolean);
+  function readList(list, read, left, what) {
+    check(Array.isArray(list) && list.length <= 12, what);
+    return list.map((one) => part(() => read(one), left)).filter(Boolean);
   }
 
   // Rising numbers inside a range: anything else is no figure of ours.
   function span(value, length, low, high, what) {
     check(Array.isArray(value) && value.length === length, what);
-    value.forEach((each, place) => {
-      check(typeof each === 'number' && each >= low && each <= high, what);
-      check(place === 0 || value[place - 1] <= each, `${what} order`);
+    value.forEach((one, place) => {
+      check(typeof one === 'number' && one >= low && one <= high, what);
+      check(place === 0 || value[place - 1] <= one, `${what} order`);
     });
     return value;
   }
@@ -114,6 +112,7 @@
       percent: change.percent,
       pH: span(change.pH, 3, 6, 12, 'pH after a change'),
       alkalinity: span(change.alkalinity, 2, 0, most, 'alkalinity after a change'),
+      calcium: span([change.calcium_mg_per_L ?? 0], 1, 0, 5000, 'calcium after a change')[0],
     };
   }
 
@@ -131,11 +130,6 @@
     };
   }
 
-  function readPhones(phones, left) {
-    check(Array.isArray(phones) && phones.length <= 12, 'phones');
-    return phones.map((phone) => part(() => readPhone(phone), left)).filter(Boolean);
-  }
-
   function readSystem(system) {
     check(system && typeof system === 'object', 'system');
     const left = [];
@@ -143,12 +137,14 @@
       name: part(() => text(system.name, LONGEST_name, 'name'), left, 'Your system'),
       volume: part(() => readVolume(system.net_volume_L), left),
       limewater: part(() => optionalLitres(system.limewater_L_per_day, 'limewater'), left),
+      pump: part(() => optionalLitres(system.pump_L_per_h, 'pump'), left),
       container: part(() => optionalLitres(system.lime_container_L, 'container'), left),
+      freshWater: part(() => optionalLitres(system.fresh_water_container_L, 'fresh water'), left),
       saltWater: part(() => optionalLitres(system.salt_water_ready_L, 'salt water'), left),
-      phones: part(() => readPhones(system.phones ?? [], left), left, []),
+      phones: part(() => readList(system.phones ?? [], readPhone, left, 'phones'), left, []),
       worst: part(() => sentences(system.worst ?? [], 'worst case'), left, []),
       stopSafe: part(() => sentences(system.stop_safe ?? [], 'stop safe'), left, []),
-      readings: part(() => readReadings(system.readings ?? [], left), left, []),
+      readings: part(() => readList(system.readings ?? [], readReading, left, 'readings'), left, []),
       rescue: part(() => readRescue(system.rescue), left),
       left,
     };
@@ -160,7 +156,7 @@
     check(source.length <= LONGEST_text, 'size');
     const figures = JSON.parse(source);
     check(figures && figures.format === 'sumpside-figures', 'format');
-    check(VERSIONS.includes(figures.version), 'version');
+    check(figures.version === VERSION, 'version');
     const savedAt = moment(figures.saved_at, 'date');
     check(Array.isArray(figures.systems), 'systems');
     const left = [];
@@ -186,11 +182,12 @@
     return made;
   }
 
-  function outcome({ pH, alkalinity }, unit) {
+  function outcome({ pH, alkalinity, calcium }, unit) {
     const shown = (value) => value.toFixed(ALKALINITY[unit][0]);
     const [low, high] = alkalinity.map(shown);
     const range = low === high ? low : `${low} to ${high}`;
-    return `pH about ${pH[1].toFixed(2)} (${pH[0].toFixed(2)} to ${pH[2].toFixed(2)}), alkalinity ${range}\u00a0${unit}`;
+    const also = calcium ? `, calcium ${calcium.toFixed(0)}\u00a0mg/L` : '';
+    return `pH about ${pH[1].toFixed(2)} (${pH[0].toFixed(2)} to ${pH[2].toFixed(2)}), alkalinity ${range}\u00a0${unit}${also}`;
   }
 
   function changes({ low, mid, high }, rescue) {
@@ -231,39 +228,35 @@
     return element('ul', items, 'phones');
   }
 
-  function volumeParts(volume, rescue) {
-    const { low, mid, high } = volume;
-    return [
-      element('p', `Net water about ${amount(mid)}, between ${amount(low)} and ${amount(high)}.`, 'volume'),
-      changes(volume, rescue),
-    ];
+  function volumeLine({ low, mid, high }) {
+    return `Net water about ${amount(mid)}, between ${amount(low)} and ${amount(high)}.`;
   }
 
   function systemCard(system) {
-    const { name, volume, limewater, container, saltWater, phones, rescue, left } = system;
+    const { name, volume, saltWater, phones, rescue, left } = system;
     const parts = [element('h3', name)];
     if (phones.length) parts.push(phoneList(phones));
-    parts.push(...system.worst.map((each, place) => element('p', each, place ? '' : 'line')));
+    parts.push(...system.worst.map((one, place) => element('p', one, place ? '' : 'line')));
     if (system.readings.length) parts.push(...readingList(system.readings));
-    if (volume) parts.push(...volumeParts(volume, rescue));
-    if (rescue) parts.push(...rescue.said.map((each) => element('p', each)));
+    if (volume) parts.push(element('p', volumeLine(volume), 'volume'), changes(volume, rescue));
+    if (rescue) parts.push(...rescue.said.map((one) => element('p', one)));
     else if (saltWater) {
-      const share = volume && Math.round((100 * saltWater) / volume.mid);
-      const of = share ? `, about ${share} % of the tank` : '';
+      const of = volume ? `, about ${Math.round((100 * saltWater) / volume.mid)} % of the tank` : '';
       parts.push(element('p', `Salt water ready: ${amount(saltWater)}${of}.`));
     }
-    parts.push(...system.stopSafe.map((each) => element('p', each)));
-    if (container) parts.push(element('p', `Lime container: ${amount(container)} when full.`));
-    if (limewater) parts.push(element('p', `Limewater set: ${amount(limewater)} a day.`));
+    parts.push(...system.stopSafe.map((one) => element('p', one)));
+    const equipment = EQUIPMENT.filter(([key]) => system[key]).map(
+      ([key, before, after]) => `${before}: ${amount(system[key])} ${after}.`,
+    );
+    if (equipment.length) parts.push(element('p', equipment.join(' ')));
     if (left.length) parts.push(element('p', LEFT_OUT, 'left-out'));
     return element('div', parts);
   }
 
   function showDate(savedAt, now) {
     const age_days = Math.floor((now - savedAt) / 86400000);
-    const long = savedAt.toLocaleString(undefined, { dateStyle: 'long', timeStyle: 'short' });
     const date = document.getElementById('own-date');
-    date.textContent = `Saved ${long}.`;
+    date.textContent = `Saved ${when(savedAt)}.`;
     if (age_days < 0) date.textContent += ' That is in the future: check the figures and the clock.';
     else if (age_days > OLD_days) date.textContent += ` OLD: ${age_days} days. Check before you rely on it.`;
     if (age_days < 0 || age_days > OLD_days) date.className = 'date old';

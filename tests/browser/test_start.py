@@ -1,7 +1,6 @@
 """The built site starts, offline too, and keeps every platform trap shut."""
 
 import json
-import re
 import shutil
 import zipfile
 from pathlib import Path
@@ -20,10 +19,12 @@ from tests.support.browser import (
     profile,
     record,
     served,
+    steady,
     tap,
     until,
     wait_installed,
     wait_running,
+    wait_until,
 )
 
 pytestmark = pytest.mark.browser
@@ -208,7 +209,7 @@ def test_missing_glyphs_are_asked_for_once(
         page = open_app(context, server.url)
         if service_workers == "allow":
             wait_installed(page)
-            page.wait_for_timeout(1500)
+            steady(page, lambda: len(seen.requests))
             seen.requests.clear()
             page.reload()
             wait_running(page)
@@ -216,10 +217,9 @@ def test_missing_glyphs_are_asked_for_once(
         def asked() -> list[str]:
             return [url for url in seen.requests if "fallback.ttf?for=" in url]
 
-        page.wait_for_timeout(1500)
-        before = asked()
-        page.wait_for_timeout(2000)
-        assert len(before) > 0, "no glyph was missing: the test shows nothing"
+        wait_until(page, asked)  # else no glyph was missing, and the test shows nothing
+        before = steady(page, asked)
+        page.wait_for_timeout(2000)  # the claim: silence
         assert asked() == before
         assert len(before) == len(set(before))
         seen.assert_clean()
@@ -284,8 +284,7 @@ def test_python_reaches_the_page_through_the_host(
         )
         assert stored == {"format": "sumpside-figures", "version": 2}
         page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
-        page.wait_for_timeout(300)
-        assert "HOST visible" in seen.console
+        wait_until(page, lambda: "HOST visible" in seen.console)
         seen.assert_clean()
 
 
@@ -295,7 +294,6 @@ def test_the_recorder_sees_what_it_is_for(built_site: Site, chromium: Browser) -
         page = context.new_page()
         page.goto(server.url + "emergency.html")
         page.evaluate("const image = new Image(); image.src = 'http://127.0.0.2/x.png'; 1")
-        page.wait_for_timeout(300)
-        assert any(re.search("img-src", text) for text in seen.policy_violations)
+        wait_until(page, lambda: any("img-src" in text for text in seen.policy_violations))
         with pytest.raises(AssertionError):
             seen.assert_clean()

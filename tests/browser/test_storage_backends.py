@@ -29,8 +29,7 @@ def check_contract(engine: Engine, site: Site, folder: Path) -> None:
     assert done == len(CONTRACT)
 
 
-@pytest.mark.parametrize(
-    "engine", [engines.CHROMIUM, engines.CHROMIUM_IDB], ids=["opfs", "indexeddb"]
-)
-def test_chromium_keeps_the_contract(engine: Engine, built_site: Site, tmp_path: Path) -> None:
+@pytest.mark.parametrize("engine", engines.ALL, ids=str)
+def test_a_browser_keeps_the_contract(engine: Engine, built_site: Site, tmp_path: Path) -> None:
+    engine.require()
     check_contract(engine, built_site, tmp_path)

@@ -3,10 +3,12 @@
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import timedelta
+from functools import cache
 from random import Random
 
 import pytest
 
+from engine.decision import Decision
 from engine.demand.facts import gather
 from engine.hazards.incident import restart_missing, running
 from engine.limits import DosePlan, Refusal
@@ -20,7 +22,7 @@ from engine.records import (
     StrengthMethod,
     WaterTest,
 )
-from engine.stock.powder import recharge
+from engine.stock.charge import recharge
 from engine.units import to_float
 from mobile.state.sentences import sentence
 from mobile.texts.plan import TEXTS
@@ -309,6 +311,7 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.STOP_SAFE_BELOW_BAND: lambda: falling(5.3, 0.05, 7.8),
     Code.STOP_SAFE_BELOW_FLOOR: lambda: falling(5.3, 0.05, 6.8),
     Code.SHORT_BELOW_BAND: lambda: falling(5.3, 0.05, 7.8, evaporation_low_L_per_day=4.0),
+    Code.STAYS_BELOW_BAND: lambda: falling(5.3, 0.0, 6.8, evaporation_low_L_per_day=6.0),
     Code.STOP_SAFE_UNKNOWN: lambda: without_tests(kettle()),
     Code.SHORT_OF_ALKALINITY: lambda: kettle(evaporation_low_L_per_day=4.0),
     Code.SHORT_PASSES_BAND: lambda: kettle(
@@ -395,7 +398,13 @@ ELSEWHERE = {
 def reasons_of(code: Code) -> list[Reason]:
     if code in ELSEWHERE:
         return list(ELSEWHERE[code]())
-    return all_reasons(CASES[code]().decide())
+    return all_reasons(decided(code))
+
+
+@cache
+def decided(code: Code) -> Decision:
+    """Return the decision on the log that brings a code about."""
+    return CASES[code]().decide()
 
 
 def test_every_code_has_a_log_that_brings_it_about():
@@ -447,10 +456,16 @@ REFUSALS = (
 
 @pytest.mark.parametrize("code", REFUSALS)
 def test_refusal_gives_no_dose_and_says_hold_lower_or_stop(code):
-    decision = CASES[code]().decide()
+    decision = decided(code)
     assert isinstance(decision.plan, Refusal)
     assert decision.plan.code is code
     assert decision.change.code in (Code.HOLD, Code.LOWER_PUMP, Code.STOP)
+
+
+@pytest.mark.parametrize("code", CASES)
+def test_no_log_is_refused_by_a_code_without_a_test_of_its_own(code):
+    plan = decided(code).plan
+    assert isinstance(plan, DosePlan) or plan.code in REFUSALS
 
 
 def test_each_unset_limit_refuses():
@@ -470,7 +485,7 @@ CAPS = [code for code in Code if code.value.startswith("cap_")]
 
 @pytest.mark.parametrize("code", CAPS)
 def test_cap_holds_the_dose_below_what_was_asked(code):
-    plan = CASES[code]().decide().plan
+    plan = decided(code).plan
     assert isinstance(plan, DosePlan)
     assert plan.binding[0] is code
     assert plan.L_per_day <= plan.caps[0].L_per_day < to_float(plan.asked, "L/day")

@@ -7,11 +7,14 @@ import pytest
 from engine.carbonate import solve
 from engine.chemistry.dose_physics import TankWater
 from engine.demand.facts import gather
-from engine.hazards.bands import Band, rank
+from engine.hazards.bands import Band, Precipitation, rank
 from engine.hazards.codes import HazardCode, Kind
+from engine.hazards.course import Lime, point_at
 from engine.hazards.equipment import Guards
 from engine.hazards.hazard import WARNED_KINDS, assess, worst_cases
 from engine.hazards.start import PROBE_ERROR_PH
+from engine.limits import DosePlan
+from engine.reasons import Code
 from engine.records import Container, Delivery
 from engine.units import Span
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle
@@ -234,6 +237,13 @@ def test_a_high_ph_of_the_week_counts_although_today_has_none():
     assert found.start.middle.state().pH_nbs == pytest.approx(8.55, abs=1e-6)
 
 
+def test_a_last_ph_above_the_assumed_one_counts_however_old():
+    start = hazards(kettle().read(60.0, pH_nbs=8.3).read(40.0, pH_nbs=8.52)).start
+    assert start.middle.state().pH_nbs == pytest.approx(8.52, abs=1e-6)
+    lower = hazards(kettle().read(60.0, pH_nbs=8.52).read(40.0, pH_nbs=8.1)).start
+    assert lower.middle.state().pH_nbs == pytest.approx(8.4, abs=1e-6)
+
+
 def test_daylight_is_on_the_bad_end_alone_and_worth_a_tenth_or_more():
     log = kettle_house(fresh_water_container_L=2.0)
     found = case(log, Kind.CONTAINER_EMPTIED)
@@ -358,6 +368,13 @@ def test_guards_shorten_the_pump_and_break_the_siphon():
     assert HazardCode.UNTIL_CUT_OFF in codes(stuck.reasons)
 
 
+def test_a_sump_too_small_for_what_comes_is_said_to_run_over():
+    """The container holds 25 L."""
+    for room_L, runs_over in ((None, False), (26.0, False), (24.0, True)):
+        found = case(kettle_house(sump_room_L=room_L), Kind.CONTAINER_EMPTIED)
+        assert (HazardCode.SUMP_OVERFLOWS in codes(found.reasons)) is runs_over
+
+
 def test_cases_come_worst_first():
     found = worst_cases(facts(kettle_house()))
     ranks = [rank(c.band_middle) for c in found]
@@ -373,6 +390,19 @@ def test_the_bad_end_is_never_milder_than_the_middle():
                 for times in (time.by_pH, time.by_any):
                     if times.middle_h is not None:
                         assert times.earliest_h <= times.middle_h
+
+
+@pytest.mark.parametrize("pH_nbs", [8.27, 8.34, 8.42])
+def test_a_saturation_of_five_to_seven_alarms_nowhere(pH_nbs):
+    log = kettle().read(0.3, pH_nbs=pH_nbs)
+    start = hazards(log).start.middle
+    assert 5.0 < start.state().omega_aragonite < 7.0
+    nothing = Lime(water=start, strength_meq_per_L=41.0, litres=0.0, rate_L_per_h=None)
+    assert point_at(nothing, 0.0).band is Band.BELOW
+    assert point_at(nothing, 0.0).precipitation is Precipitation.NORMAL
+    decision = log.decide()
+    assert isinstance(decision.plan, DosePlan)
+    assert decision.change.code is Code.NOTHING_TO_DO
 
 
 def test_fresh_room_air_alone_is_no_alarm_in_a_healthy_tank():

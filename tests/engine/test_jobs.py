@@ -6,10 +6,14 @@ from engine.demand.facts import gather
 from engine.jobs.codes import Job, JobCode
 from engine.jobs.forecasts import Due
 from engine.jobs.jobs import Jobs, ahead_of, jobs
+from engine.log.timeline import days_between
+from engine.plan.season import Season, year
 from engine.records import (
     Delivery,
     JobChoice,
     JobDone,
+    Meter,
+    MeterCheck,
     ProcedureEvent,
     ProcedureRun,
     SupplyItem,
@@ -178,3 +182,39 @@ def test_soonest_first_and_every_job_gives_a_reason():
     assert lows == sorted(lows)
     assert all(d.reasons for d in all_due.due)
     assert all(d.days.low <= d.days.best <= d.days.high for d in all_due.due)
+
+
+def test_a_meter_found_off_is_due_at_once_until_it_is_calibrated():
+    log = kettle().read(5.0, pH_nbs=8.2).add(MeterCheck, 2.0, meter=Meter.PH_PROBE, off_pH=-0.2)
+    off = due(log, Job.PH_CALIBRATE)
+    assert (off.days, off.reasons[0].code) == ((0.0, 0.0, 0.0), JobCode.PROBE_OFF)
+    assert off.reasons[0].numbers["off_pH"] == pytest.approx(0.2)
+    log.add(MeterCheck, 1.0, meter=Meter.PH_PROBE, off_pH=0.0)
+    assert due(log, Job.PH_CALIBRATE).days.low == pytest.approx(29.0)
+
+
+def test_a_check_of_one_meter_is_none_of_the_others():
+    log = kettle().add(MeterCheck, 3.0, meter=Meter.CONDUCTIVITY, off_share=0.01)
+    assert due(log, Job.METERS_CHECK).days.low == pytest.approx(27.0)
+    assert due(log, Job.METERS_CHECK).reasons[0].code == JobCode.SINCE
+    assert due(log, Job.REAGENT_CHECK).reasons[0].code == JobCode.SINCE_START
+
+
+def test_retune_comes_when_the_season_moves_the_setting():
+    """Evaporation of 7.5 L in January and 3.6 in July: 5.3 L a day is too much from March on."""
+    log = kettle(
+        evaporation_low_L_per_day=3.6,
+        evaporation_high_L_per_day=7.5,
+        evaporation_high_month=1,
+        evaporation_low_month=7,
+    )
+    facts = gather(log.records, system=SYSTEM, now=log.now)
+    decision = log.decide()
+    found_year = year(decision, facts)
+    assert isinstance(found_year, Season)
+    assert found_year.retune.on is not None
+    ahead = ahead_of(decision, facts, season=found_year)
+    assert ahead is not None
+    (retune,) = (d for d in jobs(ahead, last_export=NOW).due if d.job is Job.RETUNE)
+    assert retune.days.best == pytest.approx(days_between(log.now, found_year.retune.on))
+    assert retune.reasons[0].code == JobCode.RETUNE_EVAPORATION

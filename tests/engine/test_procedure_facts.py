@@ -7,7 +7,7 @@ import pytest
 from engine.procedures.facts import recharge_facts
 from engine.procedures.runs import missing_fact
 from engine.records import Delivery, Reading, Setup, WaterTest
-from engine.stock.powder import recharge
+from engine.stock.charge import recharge
 from mobile.procedures import load_procedure
 
 NOW = datetime(2026, 11, 24, 9, 0, tzinfo=UTC)

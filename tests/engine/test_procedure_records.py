@@ -1,20 +1,28 @@
 """What the runs of the procedures leave in the log."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
+from engine.log.meters import drifted
 from engine.procedures.answers import Answered, Held
+from engine.procedures.runs import RunState
+from engine.procedures.sums import with_sums
 from engine.records import (
     Container,
     DeliverySetting,
     Happening,
     LimewaterStrength,
+    Meter,
+    MeterCheck,
     PumpCheck,
     Recharge,
     Refill,
     Setup,
     StrengthMethod,
+    SupplyItem,
+    SupplyStock,
     WaterChange,
     WaterTest,
 )
@@ -156,12 +164,97 @@ def test_volume_is_corrected_with_its_interval_and_all_else_kept():
 
 
 def test_volume_with_too_wide_a_range_is_not_taken():
-    log = run("true_volume", until="after", how="salinity")
-    log.give("35.2", confirmed=True)
+    """Read to 0.05 PSU, a fall of 0.5 tells it to 23 %: never instead of the 10 % in Setup."""
+    log = run("true_volume", until="keep", how="salinity")
+    log.facts["volume_error_share"] = 0.10
     found = log.give("take")
     assert isinstance(found, Held)
     assert found.code == "volume_keep_block"
+    assert found.numbers["found_error_share"] == pytest.approx(0.2326, abs=0.001)
     assert made(log, Setup) == []
+    log.facts["volume_error_share"] = 0.30
+    assert isinstance(log.give("take"), Answered)
+    (setup,) = made(log, Setup)
+    assert setup.net_volume_error_share == pytest.approx(0.2326, abs=0.001)
+
+
+def test_volume_by_salinity_wants_a_fine_meter():
+    log = run("true_volume", until="fine", how="salinity")
+    log.give("no")
+    assert log.at.state is RunState.STOPPED
+    assert made(log, Setup) == []
+
+
+def test_volume_that_does_not_fit_setups_is_said():
+    fitting, odd = (
+        with_sums(
+            ["volume_from_fill", "volume_against_setup"],
+            {"counted_L": litres, "net_volume_L": 450.0, "volume_error_share": 0.1},
+        )["found_apart_share"]
+        for litres in (430.0, 380.0)
+    )
+    assert isinstance(fitting, float)
+    assert isinstance(odd, float)
+    assert fitting < 1.0 < odd
+
+
+def test_meter_found_off_is_remembered_with_its_sign_until_calibrated():
+    checks = made(run("meter_checks"), MeterCheck)
+    assert {check.meter: (check.off_pH, check.off_share) for check in checks} == {
+        Meter.PH_PROBE: (pytest.approx(0.1), None),  # 7.05 and 10.1 in the buffers
+        Meter.CONDUCTIVITY: (None, pytest.approx(52.5 / 53.0 - 1.0, abs=1e-5)),
+        Meter.ALKALINITY_KIT: (None, pytest.approx(8.2 / 8.0 - 1.0, abs=1e-5)),
+    }
+    assert set(drifted(checks)) == {Meter.PH_PROBE}
+    assert made(run("meter_checks", probe="no", meter="no", reagent="no"), MeterCheck) == []
+    set_anew = made(run("meter_checks", probe_set="yes", meter_set="yes"), MeterCheck)
+    assert [c.off_pH for c in set_anew if c.meter is Meter.PH_PROBE] == [pytest.approx(0.1), 0.0]
+    assert drifted(set_anew) == {}
+
+
+@pytest.mark.parametrize(
+    ("meter", "off", "is_known"),
+    [
+        (Meter.PH_PROBE, -0.1, True),
+        (Meter.PH_PROBE, 0.09, False),
+        (Meter.CONDUCTIVITY, -0.02, True),
+        (Meter.CONDUCTIVITY, 0.019, False),
+        (Meter.ALKALINITY_KIT, 0.05, True),
+        (Meter.ALKALINITY_KIT, 0.049, False),
+    ],
+)
+def test_a_meter_counts_as_off_from_its_bound_on(meter: Meter, off: float, is_known: bool):
+    off_by = {"off_pH" if meter is Meter.PH_PROBE else "off_share": off}
+    check = MeterCheck(id="dev:1", at=NOW, recorded_at=NOW, system="s", meter=meter, **off_by)
+    assert (meter in drifted([check])) is is_known
+
+
+def test_new_kit_ends_what_was_known_of_the_old_one():
+    common = {"at": NOW, "recorded_at": NOW, "system": "s"}
+    check = MeterCheck(id="dev:1", meter=Meter.ALKALINITY_KIT, off_share=0.1, **common)
+    bought = SupplyStock(id="dev:2", item=SupplyItem.ALKALINITY_KIT, tests_count=50.0, **common)
+    counted = replace(bought, counted=True)
+    assert Meter.ALKALINITY_KIT in drifted([check, counted])
+    assert drifted([check, bought]) == {}
+
+
+def test_new_vessel_on_the_top_off_begins_with_half_and_three_quarters_by_the_clock():
+    log = run("new_vessel", delivery="top_off_vessel")
+    settings = [record.limewater_L_per_day for record in made(log, DeliverySetting)]
+    assert settings == [2.0, 3.0, 4.0]
+    # of 7.5 L that may evaporate in a day: 2, 3 and 4 L in 6.4, 9.6 and 12.8 of 24 hours
+    hours = [log.known[key] for key in ("half_hours", "three_quarter_hours", "full_hours")]
+    assert hours == [6.0, 9.0, 12.0]
+    assert with_sums(["full_hours"], {"plan_L_per_day": 9.0, "evaporation_high_L_per_day": 7.5})[
+        "full_hours"
+    ] == 24.0  # fmt: skip
+
+
+@pytest.mark.parametrize("delivery", ["pump_vessel", "top_off_vessel"])
+def test_every_way_into_a_new_vessel_has_its_three_stages(delivery: str):
+    steps = load_procedure("new_vessel").path(delivery, {})
+    stages = [s.amount.name for s in steps if s.amount and s.amount.unit == "L a day"]
+    assert stages == ["half_set_L_per_day", "more_set_L_per_day", "full_set_L_per_day"]
 
 
 def test_going_away_without_a_minder_turns_the_lime_off():

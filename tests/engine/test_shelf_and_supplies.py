@@ -1,5 +1,6 @@
 """The shelf, solutions and kits: what is left, when it ends, when to order."""
 
+from datetime import timedelta
 from itertools import pairwise
 
 import pytest
@@ -8,6 +9,7 @@ from engine.decision import decide
 from engine.demand.facts import gather
 from engine.jobs.jobs import ahead_of
 from engine.limewater import saturated_alkalinity_meq_per_L, solubility_g_per_L
+from engine.plan.season import Season, year
 from engine.reasons import Reason
 from engine.records import (
     Container,
@@ -207,6 +209,35 @@ def test_what_lies_in_the_vessel_counts_for_the_shelfs_end():
     assert alone.empty_days is not None
     assert both.empty_days is not None
     assert both.empty_days.best > alone.empty_days.best + 8.0
+
+
+def test_use_follows_the_season():
+    """Summed by hand over the months: the year takes what the season's own litres take."""
+    log = kettle(
+        evaporation_low_L_per_day=3.6,
+        evaporation_high_L_per_day=7.5,
+        evaporation_high_month=1,
+        evaporation_low_month=7,
+    ).stock(1.0, 900.0, counted=True)
+    facts = gather(log.records, system=SYSTEM, now=log.now)
+    ahead = year(log.decide(), facts)
+    assert isinstance(ahead, Season)
+    found = shelf_now(log.decide(), facts, ahead)
+    assert isinstance(found, Shelf)
+    litres = {(m.year, m.month): m.limewater_L_per_day for m in ahead.months}
+    assert max(litres.values()) > 1.3 * min(litres.values())
+    each_L = weighed_g_per_day(setup_of(log), 1.0, saturated_alkalinity_meq_per_L(24.0))
+    days = [log.now + timedelta(days=n) for n in range(365)]
+    # the last days fall into this month a year on: the same month's use again
+    by_hand = sum(
+        each_L * litres.get((d.year, d.month), litres.get((d.year - 1, d.month), 5.3)) for d in days
+    )
+    assert found.year_g == pytest.approx(by_hand, rel=1e-6)
+    assert found.by_season
+    assert StockCode.SEASON_INCLUDED in codes(found.reasons)
+    flat = shelf(log)
+    assert flat.year_g != pytest.approx(by_hand, rel=0.01)
+    assert StockCode.SEASON_LEFT_OUT in codes(flat.reasons)
 
 
 def test_packs_are_counted_closed_and_open():

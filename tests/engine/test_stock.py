@@ -3,14 +3,14 @@ import pytest
 from engine.errors import InvalidQuantity
 from engine.reasons import Code
 from engine.records import Container, Delivery
-from engine.stock.powder import (
-    Powder,
+from engine.stock.charge import (
     calcium_hydroxide_g_per_day,
     largest_charge_g,
     lime_container_powder_g,
     recharge,
     saturated_recharge,
 )
+from engine.stock.powder import Powder
 from engine.units import to_float
 from tests.support.keeper_log import KeeperLog, kettle
 

@@ -31,6 +31,7 @@ def _logs():
     yield KeeperLog().setup().test(30.0, 8.0)
     yield kettle().read(0.2, salinity=20.0)
     yield kettle().read(0.2, pH_nbs=7.8)
+    yield kettle(sump_room_L=10.0)
     yield kettle(vessel_L=None, pump_L_per_h=None, fresh_water_container_L=None)
     for volume in (40.0, 450.0, 2500.0, 60_000.0):
         house = kettle(net_volume_L=volume, fresh_water_container_L=100.0, pump_L_per_h=20.0)

@@ -67,7 +67,7 @@ HEADS = {"read", "stop", "take", "lay", "hang", "loosen", "draw", "fill", "weigh
     "add", "carry", "catch", "change", "check", "choose", "cover", "count", "dissolve", "empty",
     "enter", "fit", "fix", "give", "hand", "keep", "leave", "lift", "mark", "measure", "open",
     "pinch", "pull", "pump", "put", "reckon", "scoop", "set", "shake", "stir", "swap", "test",
-    "top", "wait", "write",
+    "top", "wait", "write", "lead",
 }  # fmt: skip
 
 
@@ -251,8 +251,14 @@ def test_hazard_statements_are_worded_as_the_regulation_words_them():
 # the first aid from the ECHA registration dossier): the words without which an act is lost.
 FIRST_AID_ACTS = {
     "P305+P351+P338+P310": ("eyes", "rinse", "20 minutes", "contact lenses", "calls the emergency"),
-    "P302+P352+P362+P364": ("skin", "brush dry powder off", "rinse for 15 minutes", "clothes off"),
-    "P304+P340": ("breathed in", "fresh air"),
+    "P302+P352+P332+P313+P362+P364": (
+        "skin",
+        "brush dry powder off",
+        "rinse for 15 minutes",
+        "clothes off and wash them",
+        "see a doctor if the skin stays red",
+    ),
+    "P304+P340+P312": ("breathed in", "fresh air", "call a doctor"),
     "P301+P330+P331": ("swallowed", "rinse the mouth", "do not bring it up", "poison centre"),
     "never": ("never vinegar or any acid on skin or eyes",),
 }
@@ -279,7 +285,7 @@ def test_what_is_handled_is_told_as_a_hazard(procedure):
     shown = {key for code in codes for key in CALLED_FOR_BY[code]}
     assert shown <= set(FIRST_AID)
     if "H318" in codes:
-        assert {"P305+P351+P338+P310", "P302+P352+P362+P364", "never"} <= shown
+        assert {"P305+P351+P338+P310", "P302+P352+P332+P313+P362+P364", "never"} <= shown
 
 
 def powdered() -> list:

@@ -168,6 +168,15 @@ async def test_card_gets_the_systems_own_worst_case_readings_and_rescue(demo: Ru
     assert [row["percent"] for row in system["rescue"]["changes"]] == [10, 25, 50]
     assert any("Salt water ready" in line for line in system["rescue"]["said"])
     assert any("Air alone" in line for line in system["rescue"]["said"])
+    setup = demo.store.snapshot.setup
+    assert system["pump_L_per_h"] == setup.pump_L_per_h
+    assert system["fresh_water_container_L"] == setup.fresh_water_container_L
+    await demo.go("/plan/hazard")
+    verdict, *rest = system["worst"]
+    assert verdict.startswith(demo.text("verdict"))  # the card says what the page says
+    assert demo.says(verdict.removeprefix(demo.text("verdict")).strip())
+    assert demo.text("ready") in system["rescue"]["said"]
+    assert rest
 
 
 async def test_in_an_overdose_the_cards_rescue_starts_from_its_own_readings(demo: Running):
@@ -181,6 +190,12 @@ async def test_in_an_overdose_the_cards_rescue_starts_from_its_own_readings(demo
             await demo.tap("keep")
     rescue = demo.host.figures["systems"][0]["rescue"]
     assert rescue["from"] == "From your reading of pH 8.92 and 11.5 dKH:"
+    await demo.go("/incident")
+    for row in rescue["changes"]:  # the card's table is the page's
+        low, high = row["alkalinity"]
+        assert demo.says(f"Changing {row['percent']} % brings pH to about {row['pH'][1]:.2f} and")
+        assert demo.says(f"{low:.1f} dKH to {high:.1f} dKH")
+        assert demo.says(f"Calcium: about {row['calcium_mg_per_L']:.0f} mg/L.")
 
 
 async def test_card_of_a_fresh_system_says_only_what_is_known(app: Running):

@@ -7,7 +7,7 @@ import pytest
 from engine.hazards.incident import ACTS
 from mobile.bootstrap import ROOT
 from mobile.texts.incident import ACTS as ACT_WORDS
-from mobile.texts.incident import TEXTS
+from mobile.texts.incident import ANIMALS, NEVER, TEXTS
 from tests.support.app import START, Phone, Running, scenario_records
 
 
@@ -36,6 +36,23 @@ def test_acts_are_the_cards_own_list_in_its_order():
     words = [re.sub("<[^>]*>", "", item) for item in re.findall(r"<li>(.*?)</li>", listed)]
     assert [ACT_WORDS[act] for act in ACTS] == words[: len(ACTS)]
     assert len(words) == len(ACTS) + 1  # "Write down all three": here they are entered
+
+
+def listed(part: str) -> list[str]:
+    page = (ROOT / "mobile" / "web" / "emergency.html").read_text(encoding="utf-8")
+    found = page.partition(part)[2].partition("</section>")[0]
+    return [
+        re.sub("<[^>]*>", "", item) for item in re.findall(r"<(?:li|p)>(.*?)</(?:li|p)>", found)
+    ]
+
+
+async def test_what_never_to_do_and_when_animals_move_are_the_cards_own_words(app: Running):
+    assert list(NEVER) == listed('<section class="never">')
+    assert set(ANIMALS) <= set(listed("<h2>Then</h2>"))
+    await begun(app)
+    await app.go("/incident")
+    for sentence in (*NEVER, *ANIMALS, "pH 9.0 or more? Call a vet."):
+        assert app.says(sentence)
 
 
 async def test_today_leads_to_it_and_nothing_runs_before_it_is_begun(app: Running):

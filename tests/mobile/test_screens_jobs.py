@@ -208,3 +208,53 @@ async def test_a_kit_bought_shows_on_the_powder_page_and_in_the_list(phone: Phon
     assert app.says("Alkalinity test: 4 tests left.")
     await app.go("/jobs")
     assert app.has("job-buy_kit")
+
+
+async def test_powder_page_tells_how_to_store_and_what_a_year_costs(phone: Phone):
+    app = await opened(phone)
+    await app.go("/record/powder_stock")
+    for key, digits in (("powder_g", "2000"), ("pack_g", "1000"), ("price", "30")):
+        await app.type(digits, key)
+    await app.tap("save")
+    await app.go("/plan/powder")
+    assert app.says("Keep it sealed, dry, in an airy place, locked away from children and animals.")
+    assert app.says("Never in a drinks bottle, never in aluminium or zinc.")
+    care = app.store.snapshot.ahead.care_by_season
+    year_g = care.shelf.year_g
+    assert care.shelf.year_price == pytest.approx(year_g * 30.0 / 2000.0)
+    said = next(text for text in app.screen.texts() if text.startswith("At the last price"))
+    money = float(re.findall(r"about ([\d.]+)", said)[0])
+    assert money == pytest.approx(year_g * 0.015, rel=0.06)
+    assert app.says(" packs of 1 kg") or app.says(" packs of 1000 g"), app.screen.texts()
+
+
+async def test_a_scoop_weighed_once_is_offered_and_weighing_still_advised(phone: Phone):
+    app = await opened(phone)
+    await app.go("/setup/powder")
+    await app.type("2.5", "scoop_g")
+    await app.tap("go-on")
+    assert app.store.snapshot.setup.scoop_g == 2.5
+    await app.go("/plan/powder")
+    said = next(text for text in app.screen.texts() if text.startswith("By your own scoop"))
+    grams = float(re.findall(r"Next recharge: (\d+) g", "\n".join(app.screen.texts()))[0])
+    count = float(re.findall(r"about (\d+) level", said)[0])
+    assert abs(count * 2.5 - grams) <= 1.75, (count, grams)
+    assert said.endswith("Weighing is always better.")
+
+
+async def test_a_kit_past_its_date_says_so_and_is_to_be_bought(phone: Phone):
+    app = await opened(phone)
+    await app.go("/record/supply_kit")
+    await app.type("50", "tests_count")
+    await app.type("20", "good_for_days")
+    await app.tap("save")
+    await app.go("/plan/powder")
+    assert app.says("Good until ")
+    assert app.says("Enough for ")
+    app.clock.move(days=30)
+    app.store.refresh_if_ready()
+    await app.screen.settle()
+    await app.go("/plan/powder")
+    assert app.says("Past its date for 10 days. Replace it before you trust a number.")
+    await app.go("/jobs/buy_kit")
+    assert app.says("Alkalinity test: used up or past its date.")

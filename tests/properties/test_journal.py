@@ -12,14 +12,8 @@ from mobile.storage.frames import encode_frame, scan
 from mobile.storage.header import DATA_START
 from mobile.storage.memory import MemoryFolder
 from mobile.storage.restore import canonical
-from tests.mobile.storage.support import (
-    DeviceIds,
-    Disk,
-    PowerCut,
-    folder_with,
-    open_in,
-    record,
-)
+from tests.mobile.storage.disk import Disk, PowerCut
+from tests.mobile.storage.support import DeviceIds, folder_with, open_in, record
 
 WHEN = datetime(2026, 11, 24, tzinfo=UTC)
 

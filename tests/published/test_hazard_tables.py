@@ -18,7 +18,6 @@ from engine.hazards.bands import (
     Band,
     Precipitation,
     precipitation_of,
-    saturation_alarms,
 )
 from engine.hazards.course import Lime, open_course, point_at, reaches_pH_h
 
@@ -149,12 +148,6 @@ def test_severity_follows_the_published_order():
 @pytest.mark.parametrize("omega", [5.0, 5.5, 6.0, 6.5, 6.9, 7.0])
 def test_a_saturation_of_five_to_seven_never_alarms(omega):
     assert precipitation_of(8.4, omega) is Precipitation.NORMAL
-    assert not saturation_alarms(omega, lime_is_cause=True)
-
-
-def test_high_saturation_alarms_only_as_a_mean_and_only_when_lime_did_it():
-    assert saturation_alarms(7.5, lime_is_cause=True)
-    assert not saturation_alarms(7.5, lime_is_cause=False)
 
 
 def test_every_band_of_animals_comes_before_the_brucite_limit():

@@ -18,7 +18,7 @@ from engine.limewater import (
     saturated_pH,
     solubility_g_per_L,
 )
-from engine.stock.powder import calcium_hydroxide_g_per_day
+from engine.stock.charge import calcium_hydroxide_g_per_day
 
 SATURATED_25C = saturated_alkalinity_meq_per_L(25.0)
 # A US level teaspoon of powder, by bulk densities of the lime trade (from memory), g.

@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 from playwright.sync_api import (
@@ -39,6 +40,8 @@ FLAGS = [
 ]
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "locale": "en-GB"}
 START_ms = 60_000
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -222,6 +225,26 @@ def _holds(page: Page, expression: str) -> bool:
         if "context was destroyed" in str(error):  # the page is being reloaded
             return False
         raise
+
+
+def wait_until(page: Page, check: Callable[[], object], timeout_s: float = 15.0) -> None:
+    """Wait until something that the test itself can see is true, while the page goes on."""
+    deadline = time.monotonic() + timeout_s
+    while not check():
+        assert time.monotonic() < deadline, "still not true"
+        page.wait_for_timeout(50)
+
+
+def steady(page: Page, read: Callable[[], T], quiet_s: float = 1.0, limit_s: float = 15.0) -> T:
+    """Return what is read once it has not changed for a while."""
+    value, since = read(), time.monotonic()
+    deadline = since + limit_s
+    while time.monotonic() < since + quiet_s:
+        assert time.monotonic() < deadline, f"it goes on changing: {value}"
+        page.wait_for_timeout(50)
+        if (now := read()) != value:
+            value, since = now, time.monotonic()
+    return value
 
 
 def find(page: Page, role: str, name: str | re.Pattern[str]) -> Locator:

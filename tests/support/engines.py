@@ -19,6 +19,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from mobile.bootstrap import ROOT
 from mobile.packaging.server import serving
 from tests.support.browser import FLAGS
@@ -97,6 +99,14 @@ class Engine:
     exists: Callable[[], bool]
     environment: Callable[[Path], dict[str, str]] = lambda _profile: {}
 
+    def __str__(self) -> str:
+        return f"{self.name}-{self.backend}"
+
+    def require(self) -> None:
+        """Skip the test, and say why, where the browser is not installed."""
+        if not self.exists():
+            pytest.skip(f"{self.name} is not installed, and could not be (apt as root on Debian)")
+
 
 CHROMIUM = Engine("chromium", "opfs", _chromium, lambda: bool(shutil.which("chromium")))
 CHROMIUM_IDB = Engine("chromium", "idb", _chromium, lambda: bool(shutil.which("chromium")))
@@ -109,6 +119,7 @@ WEBKIT = Engine(
     lambda: bool(mini_browser() and shutil.which("xvfb-run")),
     _webkit_environment,
 )
+ALL = (CHROMIUM, CHROMIUM_IDB, FIREFOX, FIREFOX_IDB, WEBKIT)
 
 
 @dataclass

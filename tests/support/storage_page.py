@@ -3,8 +3,10 @@
 Each job tells what it did through `report`, one JSON text at a time.
 """
 
+import asyncio
 import itertools
 import json
+import secrets
 import time
 import traceback
 
@@ -48,12 +50,13 @@ async def contract(open_folder):
 async def save(open_folder):
     """Tell what is there, then save one record after the other and tell each once it is safe."""
     began = time.perf_counter()
-    repository = await open_in(await open_folder(), device_ids=lambda: "device000s")
+    repository = await open_in(await open_folder(), device_ids=lambda: secrets.token_hex(8))
     notes = [int(item["note"]) for item in repository.records()]
     await report(
         opened=len(notes),
         whole=notes == list(range(len(notes))),
         writable=repository.report.writable,
+        device=repository.device,
         problems=[problem.code for problem in repository.report.problems],
         open_s=time.perf_counter() - began,
     )
@@ -62,37 +65,76 @@ async def save(open_folder):
         await report(saved=number)
 
 
+async def turns(open_folder):
+    """Take the store from the other worker whenever it is free, save some, and let it go."""
+    mine = secrets.token_hex(8)
+    saved = 0
+    for _ in range(int(storage_job.rounds)):
+        repository = await open_in(await open_folder(), device_ids=lambda: mine)
+        if not repository.report.writable:
+            await repository.close()
+            continue
+        for _ in range(secrets.randbelow(20) + 1):
+            await repository.append(
+                [record(repository.next_id(), minutes=saved, note=f"{mine} {saved}")]
+            )
+            saved += 1
+        await repository.close()
+        await asyncio.sleep(0.01 * secrets.randbelow(30))
+    await report(worker=mine, saved=saved)
+
+
+async def everything(open_folder):
+    """Tell what is there."""
+    repository = await open_in(await open_folder(), device_ids=DeviceIds())
+    await report(
+        notes=[item["note"] for item in repository.records()],
+        problems=[problem.code for problem in repository.report.problems],
+        writable=repository.report.writable,
+    )
+
+
 async def bench(open_folder):
-    """Fill the store in steps, and time single saves at each size and opening it."""
-    sizes = [int(size) for size in storage_job.sizes.split(",")]
-    repository = await open_in(await open_folder(), device_ids=lambda: "device000s")
+    """Fill the store in steps; time single saves at each size, and opening it in both ways."""
     filled = 0
-    for size in sizes:
+    repository = await _reopened(open_folder)
+    for size in [int(size) for size in storage_job.sizes.split(",")]:
         while filled < size:
             count = min(1000, size - filled)
             await repository.append(_batch(repository, filled, count))
             filled += count
-        times = []
-        for _ in range(int(storage_job.saves)):
-            made = _batch(repository, filled, 1)
-            began = time.perf_counter()
-            await repository.append(made)
-            times.append(time.perf_counter() - began)
-            filled += 1
-        if hasattr(repository, "tidy"):
-            await repository.tidy(force=True)
+        times = [await _timed_save(repository, filled + n) for n in range(int(storage_job.saves))]
+        filled += len(times)
+        times.sort()
         await repository.close()
         began = time.perf_counter()
-        repository = await open_in(await open_folder(), device_ids=DeviceIds())
-        times.sort()
+        repository = await _reopened(open_folder)
+        replay_s = time.perf_counter() - began
+        await repository.tidy(force=True)
+        await repository.close()
+        began = time.perf_counter()
+        repository = await _reopened(open_folder)
         await report(
             size=size,
             p50_ms=1000 * times[len(times) // 2],
             p95_ms=1000 * times[int(len(times) * 0.95)],
+            replay_s=replay_s,
             open_s=time.perf_counter() - began,
             records=len(repository.records()),
         )
-    await report(done=len(sizes))
+
+
+async def _reopened(open_folder):
+    return await open_in(
+        await open_folder(), device_ids=lambda: "device000s", checked_by="this build"
+    )
+
+
+async def _timed_save(repository, number):
+    made = _batch(repository, number, 1)
+    began = time.perf_counter()
+    await repository.append(made)
+    return time.perf_counter() - began
 
 
 def _batch(repository, first, count):
@@ -102,4 +144,10 @@ def _batch(repository, first, count):
     ]
 
 
-JOBS = {"contract": contract, "save": save, "bench": bench}
+JOBS = {
+    "contract": contract,
+    "save": save,
+    "turns": turns,
+    "everything": everything,
+    "bench": bench,
+}

@@ -6,6 +6,8 @@ from typing import Any
 from playwright.sync_api import Locator, Page
 from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
+from tests.support.browser import until
+
 NOTCH_px = 260
 LEAST_px = 48
 
@@ -24,6 +26,20 @@ class Thumb:
         self.page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
         self.taps += 1
 
+    def place_of(self, name: str, role: str = "button") -> tuple[float, float]:
+        """Scroll until a control can be touched, and return where; for two touches at once."""
+        box = self._reach(self._control(name, role, exact=False))
+        return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+    def first_of(self, *words: str) -> str:
+        """Return which of these words comes up first."""
+        pattern = re.compile("|".join(re.escape(each) for each in words))
+        found = self.page.get_by_text(pattern).first
+        found.wait_for(state="attached", timeout=15_000)
+        match = pattern.search(found.inner_text())
+        assert match
+        return match.group()
+
     def type(self, digits: str) -> None:
         """Press the app's own number keys."""
         for digit in digits:
@@ -36,7 +52,7 @@ class Thumb:
         field = self.page.get_by_label(label).last
         box = self._reach(field)
         self.page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-        self.page.wait_for_timeout(400)
+        until(self.page, "document.activeElement.matches('input, textarea')")
         self.page.keyboard.type(text)
 
     def place(self, name: str) -> None:

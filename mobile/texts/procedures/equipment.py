@@ -91,6 +91,24 @@ TEXTS: Final[dict[str, str]] = {
     "vessel_full": "Set the pump to the whole plan: {plan_L_per_day}.",
     "vessel_full_as_advised": "{plan_L_per_day} is set",
     "vessel_full_other": "Another amount",
+    "vessel_half_past": "Lead {half_plan_L_per_day} of the top-off through the vessel.",
+    "vessel_half_past_as_advised": "{half_plan_L_per_day} goes through it",
+    "vessel_half_past_other": "Another amount",
+    "vessel_half_past_note": (
+        "By a timer: {half_hours} of the day through the vessel. Else plain water goes past it."
+    ),
+    "vessel_more_past": "Lead {three_quarter_plan_L_per_day} of the top-off through the vessel.",
+    "vessel_more_past_as_advised": "{three_quarter_plan_L_per_day} goes through it",
+    "vessel_more_past_other": "Another amount",
+    "vessel_more_past_note": (
+        "By a timer: {three_quarter_hours} of the day through the vessel. Else plain water goes past it."
+    ),
+    "vessel_full_past": "Lead {plan_L_per_day} of the top-off through the vessel.",
+    "vessel_full_past_as_advised": "{plan_L_per_day} goes through it",
+    "vessel_full_past_other": "Another amount",
+    "vessel_full_past_note": (
+        "By a timer: {full_hours} of the day through the vessel. Else plain water goes past it."
+    ),
     "vessel_strength": "Check the strength of the limewater.",
     "vessel_strength_note": "Three procedures in the list do that.",
     "tube_change": "Change the pump's tube",
@@ -138,6 +156,13 @@ TEXTS: Final[dict[str, str]] = {
     "volume_fit_yes": "Yes",
     "volume_fit_no": "No, or not sure",
     "volume_fit_no_why": "Choose another day or another way: this one lowers the salinity.",
+    "volume_fine": "Does your meter show steps of 0.1 PSU or finer?",
+    "volume_fine_note": (
+        "Read to 0.05, a fall of 0.5 PSU tells the volume to about 23 % either way."
+    ),
+    "volume_fine_yes": "Yes",
+    "volume_fine_no": "No: a refractometer or coarser",
+    "volume_fine_no_why": "Choose another way: coarse steps are larger than the fall to be read.",
     "volume_before": "Measure the salinity three times, entering the mean.",
     "volume_before_note": "The same meter before and after. Its own error then drops out.",
     "volume_removed": "Swap tank water for plain RO/DI water, counting the litres.",
@@ -153,12 +178,16 @@ TEXTS: Final[dict[str, str]] = {
     "volume_keep": "Take {found_volume_L}, likely {found_low_L} to {found_high_L}?",
     "volume_keep_take": "Take it",
     "volume_keep_block": (
-        "That is too wide a range: off by {found_error_share} either way. Use another way."
+        "Off by up to {found_error_share}, it is no surer than the {volume_error_share} in Setup. "
+        "Setup keeps its volume. Counting litres at a fill is surest."
     ),
     "volume_keep_leave": "Leave Setup as it is",
     "volume_keep_leave_why": "The volume stays as it was.",
     "volume_keep_again": "Find it again",
     "volume_keep_again_why": "Nothing was kept. The question comes once more.",
+    "volume_keep_apart_note": (
+        "The two do not fit together. Until you know why, doses rest on a doubtful volume."
+    ),
     "volume_keep_note": "Setup holds {net_volume_L} now, give or take {volume_error_share}.",
     "going_away": "Going away",
     "going_away_about": "Plain water for the days, a small lime feed or none, and a minder.",

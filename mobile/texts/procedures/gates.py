@@ -4,12 +4,16 @@ from typing import Final
 
 TEXTS: Final[dict[str, str]] = {
     "mix_read": "Read all steps ahead before you begin.",
+    "mix_label_note": (
+        "Read it anew on every pack, with its purity (assay): the weights count with {assay_share}."
+    ),
+    "mix_label_caked_note": "Damp or caked powder is chalk in part: take a fresh pack.",
     "mix_label": "What does the label on the powder say?",
     "mix_label_calcium_hydroxide": "Calcium hydroxide, CAS 1305-62-0",
     "mix_label_other": "Something else, or not sure",
     "mix_label_other_why": (
-        "Do not use this powder. Calcium oxide (quicklime) boils in water. Garden, mortar and"
-        " magnesium limes do not belong in a tank either."
+        "Do not use this powder. Calcium oxide (quicklime) boils in water. Dolomitic (magnesian),"
+        " garden, mortar and builder's limes do not belong in a tank either."
     ),
     "mix_pH": "What is the tank's pH today?",
     "mix_pH_below": "Below 8.4",
@@ -20,6 +24,13 @@ TEXTS: Final[dict[str, str]] = {
     "mix_pH_block": (
         "Your last record says pH {last_pH}. Record a new pH below 8.4 first, or choose "
         "another day."
+    ),
+    "mix_pH_drift_note": (
+        "Your probe was off by {probe_drift_pH} at its last check. Calibrate it, then measure."
+    ),
+    "mix_kit_drift_note": "Your kit was off by {kit_drift_share} on the reference: so is this strength.",
+    "mix_meter_drift_note": (
+        "Your meter was off by {meter_drift_share} in the standard. Calibrate it, then measure."
     ),
     "mix_home": "Will somebody be at home and awake for the next 3 hours?",
     "mix_home_stays": "Yes, for 3 hours or more",
@@ -42,6 +53,7 @@ TEXTS: Final[dict[str, str]] = {
     "mix_water_far": "No",
     "mix_water_far_why": "Do not open powder here. Bring the work to where a tap is near.",
     "mix_draught": "Stop every fan and draught near the powder.",
+    "mix_draught_note": "Air the room before and after: dust must leave it, not blow about.",
     "mix_lenses": "Take out contact lenses, if you wear any.",
     "mix_phone": "Lay the phone on a dry shelf or in a clear bag.",
     "mix_phone_note": "Gloves carry lime to the phone, and the phone to the face.",

@@ -28,19 +28,20 @@ FIRST_AID: Final[dict[str, str]] = {
         "In the eyes: rinse at once under running water for 20 minutes, lids held open. "
         "Take contact lenses out while rinsing. Somebody calls the emergency number."
     ),
-    "P302+P352+P362+P364": (
+    "P302+P352+P332+P313+P362+P364": (
         "On the skin: brush dry powder off, away from the eyes. Rinse for 15 minutes. "
-        "Take wet clothes off. Slippery means it is still there."
+        "Take wet clothes off and wash them. Slippery means it is still there. "
+        "See a doctor if the skin stays red or sore."
     ),
-    "P304+P340": "Breathed in: go to fresh air. Call a doctor if coughing does not stop.",
+    "P304+P340+P312": "Breathed in: go to fresh air. Call a doctor if coughing does not stop.",
     "P301+P330+P331": (
         "Swallowed: rinse the mouth and drink water. Do not bring it up. Call the poison centre."
     ),
     "never": "Never vinegar or any acid on skin or eyes.",
 }
 CALLED_FOR_BY: Final[dict[str, tuple[str, ...]]] = {
-    "H315": ("P302+P352+P362+P364",),
+    "H315": ("P302+P352+P332+P313+P362+P364",),
     "H318": ("P305+P351+P338+P310", "P301+P330+P331", "never"),
     "H319": ("P305+P351+P338+P310",),
-    "H335": ("P304+P340",),
+    "H335": ("P304+P340+P312",),
 }

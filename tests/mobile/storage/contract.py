@@ -3,6 +3,7 @@
 Each takes a callable that returns the same folder again and again, empty at first.
 """
 
+import asyncio
 from datetime import UTC, datetime
 
 from mobile.storage.errors import RecordConflict, RecordRefused, StoreBusy, StoreReadOnly
@@ -155,7 +156,14 @@ async def a_large_batch_is_one_commit(folder_again):
     await again.close()
 
 
+async def two_windows_may_begin_at_once(folder_again):
+    folders = await asyncio.gather(*(folder_again() for _ in range(4)))
+    assert len({folder.kind for folder in folders}) == 1
+    assert [name for name in await folders[0].names() if name.startswith("trial")] == []
+
+
 CONTRACT = (
+    two_windows_may_begin_at_once,
     bytes_come_back_as_written,
     a_gap_before_a_write_is_zeros,
     a_second_writer_is_refused,

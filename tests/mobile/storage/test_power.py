@@ -5,15 +5,8 @@ import pytest
 from mobile.storage import batch
 from mobile.storage.errors import JournalStopped, StorageFailed, StorageFull
 from mobile.storage.header import DATA_START
-from tests.mobile.storage.support import (
-    DeviceIds,
-    Disk,
-    PowerCut,
-    folder_with,
-    notes,
-    open_in,
-    record,
-)
+from tests.mobile.storage.disk import Disk, PowerCut
+from tests.mobile.storage.support import DeviceIds, folder_with, notes, open_in, record
 
 SMALL_PARTS = 500  # two records a part
 # A new journal costs two changing calls (write, flush), a commit of one frame two more.

@@ -5,7 +5,8 @@ import pytest
 from mobile.storage.errors import StorageFailed, StorageFull, StorageLost, StoreBusy
 from mobile.storage.frames import encode_frame
 from mobile.storage.memory import MemoryFolder
-from tests.mobile.storage.support import Disk, notes, open_in, record
+from tests.mobile.storage.disk import Disk
+from tests.mobile.storage.support import notes, open_in, record
 
 
 async def _ready() -> tuple[Disk, object]:
@@ -46,6 +47,20 @@ async def test_storage_cleared_under_the_app_is_told_and_memory_keeps_everything
     assert isinstance(repository.blocked, StorageLost)
     assert notes(repository) == ["kept"]
     assert disk.files["journal"] == b""
+
+
+async def test_a_file_that_is_gone_is_told_as_cleared_storage_not_as_a_failed_write():
+    disk, repository = await _ready()
+    disk.faults = {disk.calls: "fail"}
+
+    async def gone():
+        raise StorageLost(operation="open", file="journal")
+
+    repository._journal._file.renew = gone
+    with pytest.raises(StorageLost):
+        await repository.append([record(repository.next_id(), minutes=1)])
+    assert isinstance(repository.blocked, StorageLost)
+    assert notes(repository) == ["kept"]
 
 
 @pytest.mark.parametrize("what", ["frame", "header"])

@@ -7,16 +7,8 @@ from mobile.storage.frames import scan
 from mobile.storage.header import DATA_START
 from mobile.storage.memory import MemoryFolder
 from mobile.storage.restore import canonical
-from tests.mobile.storage.support import (
-    DeviceIds,
-    Disk,
-    PowerCut,
-    codes,
-    notes,
-    open_in,
-    plain_validate,
-    record,
-)
+from tests.mobile.storage.disk import Disk, PowerCut
+from tests.mobile.storage.support import DeviceIds, codes, notes, open_in, plain_validate, record
 
 ALL = ["a", "b", "c", "d"]
 

@@ -9,7 +9,8 @@ from tinydb.table import Document
 
 from mobile.storage.errors import StoreReadOnly
 from mobile.storage.tables import RecordDB
-from tests.mobile.storage.support import Disk, open_in, record
+from tests.mobile.storage.disk import Disk
+from tests.mobile.storage.support import open_in, record
 
 DOCUMENTS = {
     f"a:{n}": {"system": "main" if n % 3 else "nursery", "n": n, "tags": [n % 5]}

@@ -11,7 +11,8 @@ from mobile.storage.errors import ImportRefused, StorageFailed
 from mobile.storage.memory import MemoryFolder
 from mobile.storage.migrations import SCHEMA_VERSION
 from mobile.storage.transfer import MAX_IMPORT_BYTES, MAX_REJECTED_SHOWN, export_bytes
-from tests.mobile.storage.support import DeviceIds, Disk, notes, open_in, record
+from tests.mobile.storage.disk import Disk
+from tests.mobile.storage.support import DeviceIds, notes, open_in, record
 
 WHEN = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
 

@@ -1,0 +1,66 @@
+"""The care of the store itself: reading all of it again, and erasing for good."""
+
+from dataclasses import replace
+from typing import Protocol
+
+from mobile.commands.books import Books
+from mobile.commands.desk import Desk, sentence
+from mobile.commands.keeping import META_EXPORTED_COUNT
+from mobile.storage.errors import AppError
+from mobile.storage.repository import Repository
+from mobile.texts.storage_page import TEXTS
+
+
+class UpkeepDesk(Desk, Protocol):
+    """The store, as this part sees it."""
+
+    def go_on(self, path: str) -> None:
+        """Show another screen and keep the notice."""
+        ...
+
+
+class Upkeep:
+    """The store's part for checking and erasing the keeper's own records, never the demo's."""
+
+    def __init__(self, desk: UpkeepDesk, books: Books) -> None:
+        self._desk = desk
+        self._books = books
+
+    async def check(self) -> None:
+        """Read everything again and show what was found; nothing is changed."""
+        desk, book = self._desk, self._books.kept
+        if book is None or desk.snapshot.storage.checking:
+            return
+        storage = replace(desk.snapshot.storage, checking=True, check=None)
+        desk.snapshot = replace(desk.snapshot, storage=storage)
+        found = await book.repository.self_check()
+        storage = replace(desk.snapshot.storage, checking=False, check=found)
+        desk.snapshot = replace(desk.snapshot, storage=storage)
+
+    async def erase(self, system: str | None) -> bool:
+        """Erase a system, or everything with None, for good; False when it was not done."""
+        desk, book = self._desk, self._books.kept
+        if book is None or self._books.demo is not None or desk.snapshot.saving:
+            return False
+        desk.snapshot = replace(desk.snapshot, saving=True, notice=None)
+        with desk.working():
+            try:
+                await _erase(book.repository, system)
+            except AppError as error:
+                desk.say("danger", f"{TEXTS['not_erased']} {sentence(error)}")
+                return False
+            finally:
+                await desk.describe_storage()
+                desk.refresh()
+            desk.go_on("/")
+            desk.say("good", TEXTS["erased_all" if system is None else "erased_system"])
+            await desk.after_save()
+        return True
+
+
+async def _erase(repository: Repository, system: str | None) -> None:
+    erased = len(repository.records(system))
+    await repository.erase(system)
+    exported = repository.meta(META_EXPORTED_COUNT)
+    if exported:
+        await repository.put_meta(META_EXPORTED_COUNT, max(0, int(exported) - erased))

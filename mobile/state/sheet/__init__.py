@@ -1,0 +1,1 @@
+"""Tables of a spreadsheet: readings out as CSV, readings in from the keeper's own."""

@@ -1,0 +1,140 @@
+"""Erasing for good, in an append-only store: a new journal without the records takes the place.
+
+First the journal that shall be in force is written beside the old one, flushed and read back; then
+a mark is written. From the mark on there is no way back, and before it nothing has happened: a
+power cut at any moment leaves all that was there, or what was to be left, never a mix. Whoever
+opens the store next goes on where a cut left off. All of it is done under the writer's lock.
+"""
+
+import hashlib
+import json
+from collections.abc import Sequence
+from typing import Any, Final, cast
+
+from mobile.storage.backend import ByteFile, Folder, keep_copy, read_whole, write_all
+from mobile.storage.batch import CLOSING, Op, encode_batch, encode_text
+from mobile.storage.errors import AppError, StorageFailed, StoreBusy
+from mobile.storage.frames import encode_frame
+from mobile.storage.header import Header, first_block
+from mobile.storage.journal import JOURNAL_NAME
+from mobile.storage.snapshot import PREFIX as SNAPSHOT
+
+MARK: Final = "erasing"
+NEXT: Final = "journal-next"
+_FORMAT: Final = "sumpside-erasing"
+_COPIES: Final = (SNAPSHOT, "quarantine-")
+
+
+def journal_of(ops: Sequence[Op], *, device: str, schema_version: int) -> bytes:
+    """Return the bytes of a journal that holds these changes under a device of its own."""
+    payloads = encode_batch(ops) if ops else ()
+    if len(payloads) > 1:
+        payloads = (*payloads, CLOSING)
+    frames = [encode_frame(number, payload) for number, payload in enumerate(payloads, start=1)]
+    header = Header(schema_version=schema_version, seq=0, device=device)
+    return first_block(header) + b"".join(frames)
+
+
+async def begin_erasing(folder: Folder, following: bytes) -> None:
+    """Make sure that `following` will be the journal; the caller has the old one open for writing.
+
+    Raises
+    ------
+    StorageFull, StorageFailed
+        Nothing is erased.
+    """
+    mark = {"format": _FORMAT, "bytes": len(following), "sha256": _digest(following)}
+    try:
+        await _write_new(folder, NEXT, following)
+        await _write_new(folder, MARK, encode_text(mark).encode())
+    except AppError:
+        await _remove(folder, MARK, NEXT)
+        raise
+
+
+async def finish_erasing(folder: Folder) -> bool:
+    """Do what a mark asks for, or clear what was only begun; whether anything was erased.
+
+    While another window has the journal that one is at it, and nothing is done here.
+
+    Raises
+    ------
+    StorageFull, StorageFailed
+        It is not done yet; the mark stands.
+    """
+    if not {MARK, NEXT} & set(await folder.names()):
+        return False
+    try:
+        journal = await folder.open(JOURNAL_NAME, writable=True)
+    except StoreBusy:
+        return False
+    try:
+        mark = await _read_mark(folder)
+        if mark is not None:
+            await _replace(folder, journal, mark)
+        await _remove(folder, NEXT)
+        await _remove(folder, MARK)
+    finally:
+        await journal.close()
+    return mark is not None
+
+
+async def _replace(folder: Folder, journal: ByteFile, mark: dict[str, Any]) -> None:
+    """Put the new journal in the old one's place, then clear every copy of the old records."""
+    if NEXT in await folder.names():  # else it stands in its place already
+        following = await _read(folder, NEXT)
+        if _digest(following) != mark["sha256"]:
+            # The medium damaged it since it was read back: nothing is erased on such a basis.
+            await keep_copy(folder, 0, following)
+            return
+        await _rewrite(journal, following)
+    for name in await folder.names():
+        if name.startswith(_COPIES):
+            await folder.remove(name)
+
+
+async def _write_new(folder: Folder, name: str, data: bytes) -> None:
+    file = await folder.open(name, writable=True)
+    try:
+        await _rewrite(file, data)
+    finally:
+        await file.close()
+    if await _read(folder, name) != data:
+        raise StorageFailed(operation="verify", file=name)
+
+
+async def _rewrite(file: ByteFile, data: bytes) -> None:
+    await file.truncate(0)
+    await write_all(file, 0, data)
+    await file.flush()
+
+
+async def _read(folder: Folder, name: str) -> bytes:
+    file = await folder.open(name, writable=False)
+    try:
+        return await read_whole(file)
+    finally:
+        await file.close()
+
+
+async def _read_mark(folder: Folder) -> dict[str, Any] | None:
+    """Return what the mark says; None where it is missing or was cut off while it was written."""
+    if MARK not in await folder.names():
+        return None
+    try:
+        found = json.loads(await _read(folder, MARK))
+    except ValueError:
+        return None
+    mark = cast("dict[str, Any]", found) if isinstance(found, dict) else {}
+    return mark if mark.get("format") == _FORMAT else None
+
+
+async def _remove(folder: Folder, *names: str) -> None:
+    there = await folder.names()
+    for name in names:
+        if name in there:
+            await folder.remove(name)
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
