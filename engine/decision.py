@@ -26,6 +26,7 @@ from engine.plan.context import limit_context
 from engine.plan.dosing import DoseNeed, dose_need
 from engine.plan.evaporation import Evaporation, evaporation_now, evaporation_span
 from engine.plan.remainder import Remainder, remainder
+from engine.plan.second_source import as_running
 from engine.plan.setting import SettingConsequence, setting_consequence
 from engine.plan.stop_safe import StopSafe
 from engine.reasons import Code, Reason, reason
@@ -262,8 +263,9 @@ def _follow_up(
         )
     if need is None or level is None or evaporated is None:
         raise EngineError("plan_without_need")  # admit needs all three
+    running = as_running(setup, inputs.facts)
     left = remainder(
-        plan, need, setup=setup, limits=limits, context=context, level_meq_per_L=level.span
+        plan, need, setup=running, limits=limits, context=context, level_meq_per_L=level.span
     )
     change = change_for_plan(
         plan,

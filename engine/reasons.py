@@ -19,6 +19,8 @@ class Code(StrEnum):
     INCIDENT_RUNNING = "incident_running"
     PH_TOO_HIGH = "pH_too_high"
     ALKALINITY_JUMPED = "alkalinity_jumped"
+    SLUG_UNTESTED = "slug_untested"
+    SLUG_SIZED = "slug_sized"
     ALKALINITY_ABOVE_BAND = "alkalinity_above_band"
     PUMP_FAULT_HIGH = "pump_fault_high"
     CLOCK_BEHIND_LOG = "clock_behind_log"
@@ -63,6 +65,7 @@ class Code(StrEnum):
     ENTERED_CONTRADICTED = "entered_contradicted"
     WATER_CHANGE_UNKNOWN = "water_change_unknown"
     SUSPECT_TEST = "suspect_test"
+    SUSPECT_NEW_SOURCE = "suspect_new_source"
     DEMAND_STEP_UP = "demand_step_up"
     DEMAND_STEP_DOWN = "demand_step_down"
     TESTS_SHIFTED_UP = "tests_shifted_up"
@@ -89,6 +92,7 @@ class Code(StrEnum):
     EVAPORATION_ENTERED = "evaporation_entered"
     EVAPORATION_MEASURED = "evaporation_measured"
     REFILLS_BELOW_ENTERED = "refills_below_entered"
+    EVAPORATION_FELL = "evaporation_fell"
     REFILLS_OLD = "refills_old"
     TWO_PART_WATER = "two_part_water"
 
@@ -101,6 +105,7 @@ class Code(StrEnum):
     WORN_PUMP = "worn_pump"
     PUMP_SPENT = "pump_spent"
     ALKALINITY_RISING = "alkalinity_rising"
+    ALKALINITY_ROSE = "alkalinity_rose"
     CONTAINER_DUMP = "container_dump"
     SECOND_SOURCE_UNKNOWN_STRENGTH = "second_source_unknown_strength"
     SALINITY_FALLS = "salinity_falls"
@@ -109,6 +114,7 @@ class Code(StrEnum):
     IF_STOPPED_EATING = "if_stopped_eating"
 
     # Where stopping leads
+    USES_UP = "uses_up"
     STOP_SAFE = "stop_safe"
     STOP_SAFE_HOLDS = "stop_safe_holds"
     STOP_SAFE_BELOW_BAND = "stop_safe_below_band"
@@ -138,6 +144,7 @@ class Code(StrEnum):
     POWDER_LEFT = "powder_left"
     POWDER_UNKNOWN = "powder_unknown"
     POWDER_LOW = "powder_low"
+    POWDER_SPENT = "powder_spent"
     CHARGE_CAPPED = "charge_capped"
 
     # The one change to make

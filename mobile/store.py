@@ -61,6 +61,7 @@ class Store:
         self._host = host
         self._navigate = navigate
         self._new_id = new_id
+        self._moves = 0  # how often the keeper went elsewhere
         self._books = Books(open_repository, open_demo)
         self._keeping = Keeping(host)
         self._danger = Danger()
@@ -149,6 +150,7 @@ class Store:
 
     def go_on(self, path: str) -> None:
         """Show another screen and keep the notice: it says what was just done."""
+        self._moves += 1
         self.version.hold(held=False)
         self.refresh_if_ready()
         self._navigate(path)
@@ -192,11 +194,29 @@ class Store:
         *,
         meta: Mapping[str, Any] | None = None,
         may_undo: bool = True,
+        then: str = "",
     ) -> bool:
-        """Append the records as one; True once they are on storage. Offers to take them back."""
+        """Append the records as one; True once they are on storage. Offers to take them back.
+
+        `then` is the place to show with the notice, unless the keeper went elsewhere meanwhile.
+        """
         batch = tuple(records)
         ids = tuple(record.id for record in batch if may_undo)
-        return await self._append(batch, lambda: self._tell_saved(what, ids), meta)
+        return await self._append(
+            batch, self._leading(then, lambda: self._tell_saved(what, ids)), meta
+        )
+
+    def _leading(self, then: str, tell: Callable[[], None]) -> Callable[[], None]:
+        """Return what tells that it is saved and goes on, unless a tap went elsewhere first."""
+        moves = self._moves
+
+        def told() -> None:
+            tell()
+            if then and self._moves == moves:
+                self.version.hold(held=False)
+                self._navigate(then)
+
+        return told
 
     async def _append(
         self,
@@ -276,15 +296,17 @@ class Store:
         """Return an id for a run of a procedure."""
         return self._new_id("run")
 
-    async def amend(self, superseded: str, replacement: Record) -> bool:
-        """Supersede a record by another one."""
+    async def amend(self, superseded: str, replacement: Record, then: str = "") -> bool:
+        """Supersede a record by another one; `then` as for `save`."""
         amendment = self.make(Amendment, {"supersedes": superseded, "replacement": replacement})
-        return await self._append([amendment], lambda: self.say("good", TEXTS["amended"]))
+        return await self._append(
+            [amendment], self._leading(then, lambda: self.say("good", TEXTS["amended"]))
+        )
 
-    async def withdraw(self, ids: Iterable[str], told: str = "withdrawn") -> bool:
-        """Supersede records by nothing, as one."""
+    async def withdraw(self, ids: Iterable[str], told: str = "withdrawn", then: str = "") -> bool:
+        """Supersede records by nothing, as one; `then` as for `save`."""
         batch = [self.make(Amendment, {"supersedes": superseded}) for superseded in ids]
-        return await self._append(batch, lambda: self.say("good", TEXTS[told]))
+        return await self._append(batch, self._leading(then, lambda: self.say("good", TEXTS[told])))
 
     async def undo(self, _event: Any = None) -> None:
         """Withdraw what was saved last, while the offer stands."""
@@ -292,13 +314,13 @@ class Store:
         if notice is not None and notice.undo_ids:
             await self.withdraw(notice.undo_ids, "undone")
 
-    async def save_setup(self, records: Sequence[Record]) -> bool:
+    async def save_setup(self, records: Sequence[Record], then: str = "") -> bool:
         """Save a set-up, what was said with it, and make its system the current one.
 
         There is no undo: it would take the system away, and Setup changes every answer.
         """
         meta = {META_SYSTEM: records[0].system, META_SETUP_DRAFT: None}
-        return await self.save(records, TEXTS["setup"], meta=meta, may_undo=False)
+        return await self.save(records, TEXTS["setup"], meta=meta, may_undo=False, then=then)
 
     # ---- demo
 

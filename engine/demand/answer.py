@@ -35,6 +35,7 @@ class SuspectTest:
     at: datetime
     value: Quantity  # meq/L
     expected: Estimate  # meq/L
+    first_of_source: bool = False  # the first one of its bottle or tester
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

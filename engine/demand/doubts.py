@@ -54,6 +54,7 @@ class Suspect:
 
     sample: Sample
     expected: Span  # meq/L, what a reading was expected to be
+    first_of_source: bool = False  # the first one of its bottle or tester
 
 
 class Weighed(NamedTuple):
@@ -142,10 +143,27 @@ def _suspects(
     suspects: list[Suspect] = []
     for number in sorted(marks.set_aside):
         state = smoothed[number]
-        half = Z90 * state.expected_variance**0.5
+        half = Z90 * _variance_as_before(everything, state, number) ** 0.5
         span = Span(state.expected - half, state.expected, state.expected + half)
-        suspects.append(Suspect(sample=samples[number], expected=span))
+        first = _own_variance(everything, number) > 0.0
+        suspects.append(Suspect(sample=samples[number], expected=span, first_of_source=first))
     return tuple(suspects)
+
+
+def _own_variance(found: Series, number: int) -> float:
+    """Return what a bottle's bias may explain of the newest test, where it is that bottle's first.
+
+    It explains it only once a second test of the bottle bears the first one out.
+    """
+    source = found.points[number].source
+    alone = sum(point.source == source for point in found.points) == 1
+    newest = number == len(found.points) - 1
+    return found.offset_variances[source - 1] if source and alone and newest else 0.0
+
+
+def _variance_as_before(found: Series, state: Smoothed, number: int) -> float:
+    """Return how unsure the expected reading is, had it been read as those before."""
+    return state.expected_variance - _own_variance(found, number)
 
 
 def _furthest(weighed: Weighed, *, ends_the_log: bool) -> _Doubt | None:
@@ -168,12 +186,13 @@ def _furthest(weighed: Weighed, *, ends_the_log: bool) -> _Doubt | None:
         trial = max(models, key=weight_of).trial
         judged = smoothed_by(trial, found, without)[number]
         off = found.points[number].sample.value - judged.expected
+        deviation = abs(off) / _variance_as_before(found, judged, number) ** 0.5
         far_off = deviations[number] > _DOUBTED_DEVIATIONS
         newest = ends_the_log and number == count - 1
-        if (far_off and abs(judged.deviation) > SUSPECT_DEVIATIONS) or (
-            newest and _waits(weighed, trial, off, abs(judged.deviation))
+        if (far_off and deviation > SUSPECT_DEVIATIONS) or (
+            newest and _waits(weighed, trial, off, deviation)
         ):
-            doubts.append(_Doubt(number, off, evidence, abs(judged.deviation)))
+            doubts.append(_Doubt(number, off, evidence, deviation))
     return max(doubts, key=lambda doubt: doubt.evidence, default=None)
 
 

@@ -101,6 +101,7 @@ def _suspect(suspect: Suspect) -> SuspectTest:
         at=suspect.sample.at,
         value=quantity(suspect.sample.value, "meq/L"),
         expected=estimate(suspect.expected, "meq/L"),
+        first_of_source=suspect.first_of_source,
     )
 
 

@@ -22,6 +22,9 @@ UNCHECKED_PUMP_ERROR_SHARE: Final = 0.10
 CHECKED_PUMP_ERROR_SHARE: Final = 0.03
 # Both parts of a two-part bring about the same water as the alkalinity part alone, again.
 TWO_PART_PARTS: Final = 2.0
+# Between two strengths that were told it fell at a moment not known: half the difference as one
+# standard deviation.
+UNKNOWN_FALL_SHARE: Final = 0.5
 # Bicarbonate dissolves to a little more than this; from memory.
 WEAK_TWO_PART_MEQ_PER_ML: Final = 1.0
 ML_PER_L: Final = 1000.0
@@ -80,6 +83,17 @@ class Inputs:
     def lime_meq(self, start: datetime, end: datetime) -> float:
         """Return the alkalinity that limewater brought in an interval, meq."""
         return integrate(self.lime_meq_per_day, start, end, self.breaks)
+
+    def lime_doubt_meq(self, start: datetime, end: datetime) -> float:
+        """Return how unsure that is because nobody saw the strength fall, one deviation, meq."""
+        squares = 0.0
+        for (since, before), (until, after) in pairwise(self.strength.points):
+            first, last = max(start, since), min(end, until)
+            if before == after or first >= last:
+                continue
+            full = self.lime_L(first, last) * (self.saturated.at(first) or 0.0)
+            squares += (UNKNOWN_FALL_SHARE * (after - before) * full) ** 2
+        return squares**0.5
 
     def second_meq(self, start: datetime, end: datetime) -> float:
         """Return what the second source brought in an interval, meq."""

@@ -7,6 +7,7 @@ from engine.demand.calcium import (
     BALANCED_MG_PER_L_PER_DKH,
     RATIO_FITS_SHARE,
 )
+from engine.demand.doubts import Suspect
 from engine.demand.facts import Facts
 from engine.demand.fit import DemandFit
 from engine.demand.inputs import Inputs
@@ -48,16 +49,30 @@ def doubt_reasons(facts: Facts, fit: DemandFit) -> tuple[Reason, ...]:
 
 def _suspects(facts: Facts, fit: DemandFit) -> list[Reason]:
     return [
-        reason(
-            Code.SUSPECT_TEST,
-            test_meq_per_L=suspect.sample.value,
-            expected_low_meq_per_L=suspect.expected.low,
-            expected_high_meq_per_L=suspect.expected.high,
-            age_days=facts.age_days(suspect.sample.at),
-        )
+        _suspect(suspect, facts.age_days(suspect.sample.at))
         for suspect in fit.suspects
         if facts.age_days(suspect.sample.at) <= _SUSPECT_FRESH_DAYS
     ]
+
+
+def _suspect(suspect: Suspect, age_days: float) -> Reason:
+    sample, expected = suspect.sample, suspect.expected
+    numbers: dict[str, float | str] = {
+        "test_meq_per_L": sample.value,
+        "off_meq_per_L": abs(sample.value - expected.best),
+        "expected_low_meq_per_L": expected.low,
+        "expected_high_meq_per_L": expected.high,
+        "age_days": age_days,
+    }
+    if not suspect.first_of_source:
+        return reason(Code.SUSPECT_TEST, **numbers)
+    name = source_name(sample.lot, sample.tester)
+    return reason(Code.SUSPECT_NEW_SOURCE, **numbers, source_name=name)
+
+
+def source_name(lot: str, tester: str) -> str:
+    """Return a bottle and its tester as the keeper named them."""
+    return " / ".join(part for part in (lot, tester) if part)
 
 
 def _step(facts: Facts, fit: DemandFit) -> list[Reason]:
@@ -89,7 +104,7 @@ def _offsets(fit: DemandFit) -> list[Reason]:
         if span.low <= 0.0 <= span.high:
             continue
         code = Code.SOURCE_READS_HIGH if span.best > 0.0 else Code.SOURCE_READS_LOW
-        name = " / ".join(part for part in (lot, tester) if part)
+        name = source_name(lot, tester)
         reasons.append(reason(code, source_name=name, offset_meq_per_L=abs(span.best)))
     return reasons
 

@@ -24,7 +24,7 @@ class Stretch:
     given: float
     lime: float  # part of given
     inputs: float  # part of given that scales with 1 / volume: all but the new salt water
-    variance: float  # of water changes whose water is unknown
+    variance: float  # of new water that is unknown, and of a strength that fell unseen
 
 
 def stretch(inputs: Inputs, setup: Setup, start: datetime, end: datetime) -> Stretch:
@@ -66,7 +66,7 @@ def stretch(inputs: Inputs, setup: Setup, start: datetime, end: datetime) -> Str
         given=given + last,
         lime=lime + last_lime,
         inputs=whole + last,
-        variance=variance,
+        variance=variance + (inputs.lime_doubt_meq(start, end) / volume) ** 2,
     )
 
 

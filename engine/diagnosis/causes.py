@@ -251,13 +251,15 @@ def _nitrate(s: Situation) -> Evidence | None:
 
 
 def _room(s: Situation, code: CauseCode) -> Evidence:
+    pH_high = code is CauseCode.ROOM_CO2_LOW
+    measure = Measure.WINDOW_SHUT if pH_high else Measure.WINDOW
     sample = s.facts.last_sample("room_co2")
     fresh = sample is not None and s.facts.age_days(sample.at) <= EVENT_DAYS
     if sample is None or not fresh:
-        return Evidence(CauseCode.ROOM_UNMEASURED, 1.5, Measure.WINDOW, {})
+        return Evidence(CauseCode.ROOM_UNMEASURED, 1.5, measure, {})
     low, high = _USUAL_ROOM_PPM
     speaks = sample.value >= high if code is CauseCode.ROOM_CO2_HIGH else sample.value <= low
-    return Evidence(code, 2.5 if speaks else 0.4, Measure.WINDOW, {"room_ppm": sample.value})
+    return Evidence(code, 2.5 if speaks else 0.4, measure, {"room_ppm": sample.value})
 
 
 def _probe(weight: float) -> Evidence:

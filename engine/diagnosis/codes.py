@@ -61,6 +61,7 @@ class Measure(StrEnum):
     SALINITY = "measure_salinity"
     NITRATE = "measure_nitrate"
     WINDOW = "measure_window"
+    WINDOW_SHUT = "measure_window_shut"
     PROBE = "measure_probe"
 
 

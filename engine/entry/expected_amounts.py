@@ -12,9 +12,12 @@ from statistics import median
 from typing import Final
 
 from engine.demand.facts import THROUGH_VESSEL
+from engine.log.reading import newest
 from engine.log.timeline import days_between
-from engine.records import Record, Refill, Setup
+from engine.plan.second_source import in_own_units
+from engine.records import Record, Refill, SecondSourceSetting, Setup
 from engine.stock.charge import largest_charge_g, lime_container_powder_g
+from engine.vocabulary import MEQ_PER_DKH
 
 RUN_SHARE: Final = (0.5, 1.3)  # of what the pump's setting promises
 AGAIN_SHARE: Final = (0.9, 1.1)  # of the run before: more apart is air or a worn tube
@@ -22,6 +25,10 @@ REFILL_SHARE: Final = (0.6, 1.4)  # of what the mean of the last week makes of t
 MIX_SHARE: Final = 1.1  # of what saturates the container, its reserve included
 # Shorter spells between two refills are dominated by how well the mark was met.
 SHORTEST_SPELL: Final = timedelta(days=0.9)
+# A second source: of what was set last, of the effluent in Setup, and what a heavy tank takes.
+AGAIN_AT_MOST: Final = 2.0
+EFFLUENT_SHARE: Final = (0.6, 1.6)
+HEAVY_MEQ_PER_L_PER_DAY: Final = 5.0 * MEQ_PER_DKH
 _WEEK: Final = timedelta(days=7)
 _FEWEST_REFILLS: Final = 3
 _USUAL_SPAN: Final = timedelta(days=30)
@@ -58,10 +65,33 @@ def expected_amount(
         return _charge(setup)
     if field_key.startswith("pump_check.") and beside is not None:
         return _run(field_key, beside)
-    if field_key == "delivery_setting.limewater_L_per_day":
-        highest = setup.evaporation_high_L_per_day
-        return None if highest is None else (0.0, highest)
-    return None
+    highest = setup.evaporation_high_L_per_day
+    if field_key == "delivery_setting.limewater_L_per_day" and highest is not None:
+        return 0.0, highest
+    return _second_source(field_key, standing, setup, now)
+
+
+def _second_source(
+    field_key: str, standing: Sequence[Record], setup: Setup, now: datetime
+) -> tuple[float, float] | None:
+    """Return up to what a heavy tank takes in a day, or twice what was set last, in its unit.
+
+    An effluent is held against the one in Setup.
+    """
+    if not field_key.startswith("second_source_setting."):
+        return None
+    effluent = setup.reactor_effluent_meq_per_L
+    if field_key == "second_source_setting.effluent_meq_per_L":
+        low, high = EFFLUENT_SHARE
+        return None if effluent is None else (low * effluent, high * effluent)
+    most_meq = HEAVY_MEQ_PER_L_PER_DAY * setup.net_volume_L
+    last = newest(standing, SecondSourceSetting, now)
+    if last is not None and last.alkalinity_meq_per_day > 0.0:
+        most_meq = min(most_meq, AGAIN_AT_MOST * last.alkalinity_meq_per_day)
+    if field_key == "second_source_setting.alkalinity_meq_per_day":
+        return 0.0, most_meq
+    own = in_own_units(most_meq, setup, setup.target_total_alkalinity_meq_per_L)
+    return (0.0, own.value) if field_key == f"second_source_setting.{own.field}" else None
 
 
 def _run(field_key: str, beside: float) -> tuple[float, float] | None:

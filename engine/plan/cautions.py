@@ -1,5 +1,6 @@
 """What to mind although a number is given; each caution is a reason with its figures."""
 
+from datetime import timedelta
 from typing import Final
 
 from engine.demand.alkalinity_tests import ALKALINITY
@@ -15,6 +16,7 @@ from engine.vocabulary import MEQ_PER_DKH
 # Common practice, no source: a rise that calls for action, and one that shows in a week.
 DUMP_RISE_MEQ_PER_L: Final = 1.5 * MEQ_PER_DKH
 RISING_MEQ_PER_L_PER_DAY: Final = 0.1 * MEQ_PER_DKH
+RISE_TOLD: Final = timedelta(days=7)
 
 
 def cautions(
@@ -40,14 +42,28 @@ def _rising(facts: Facts, inputs: Inputs, demand: Demand | NoDemand) -> Reason |
     """Return the warning that alkalinity climbs on an unchanged dose: look at the animals."""
     if isinstance(demand, NoDemand) or demand.source != "tests":
         return None
-    low, _, high = demand.balance.net_change_meq_per_L_per_day
+    low, best, high = demand.balance.net_change_meq_per_L_per_day
     first = facts.samples(ALKALINITY)[-demand.test_count].at
     newest = (line.points[-1][0] for line in (inputs.settings, inputs.second) if line.points)
     changed = any(at > first for at in newest)
     if low <= RISING_MEQ_PER_L_PER_DAY or changed:
         return None
+    numbers = {"net_low_meq_per_L_per_day": low, "net_high_meq_per_L_per_day": high}
+    newest_test = facts.last_sample(ALKALINITY)
+    week = facts.samples(ALKALINITY, facts.now - RISE_TOLD)
+    if newest_test is None or not week:
+        return reason(Code.ALKALINITY_RISING, **numbers)
+    lowest = min(reversed(week), key=lambda sample: sample.value)
+    given = best + demand.per_litre_meq.best
+    if newest_test.value <= lowest.value or given <= 0.0:
+        return reason(Code.ALKALINITY_RISING, **numbers)
     return reason(
-        Code.ALKALINITY_RISING, net_low_meq_per_L_per_day=low, net_high_meq_per_L_per_day=high
+        Code.ALKALINITY_ROSE,
+        **numbers,
+        from_meq_per_L=lowest.value,
+        to_meq_per_L=newest_test.value,
+        rise_days=facts.age_days(lowest.at) - facts.age_days(newest_test.at),
+        less_share=best / given,
     )
 
 

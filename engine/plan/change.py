@@ -181,9 +181,12 @@ def _fault_reasons(s: _Situation, code: Code) -> tuple[Reason, ...]:
 def _weak_reason(s: _Situation) -> Reason:
     full = s.strength.saturated_meq_per_L
     charge = saturated_recharge(s.setup, s.delivered)
+    missing = s.delivered * (full - s.strength.meq_per_L.best)
     return reason(
         Code.WEAK_SHORT,
-        missing_meq_per_day=s.delivered * (full - s.strength.meq_per_L.best),
+        strength_share=s.strength.share.best,
+        missing_meq_per_day=missing,
+        missing_meq_per_L_per_day=missing / s.setup.net_volume_L,
         powder_g=to_float(charge.powder, "g"),
         charge_days=to_float(charge.days, "day"),
     )

@@ -14,6 +14,7 @@ from engine.limits import ASSUMED_PH
 from engine.log.timeline import Steps
 from engine.plan.alarms import alkalinity_alarms, pH_in_force, pump_fault
 from engine.plan.ph_guard import pH_guard
+from engine.plan.slug import slug_reason
 from engine.reasons import Code
 from engine.records import Delivery, Setup
 from engine.units import Span
@@ -43,6 +44,7 @@ def limit_context(
     by_pump = setup.delivery in BY_PUMP and setup.pump_L_per_h is not None
     pH = pH_in_force(facts)
     fault = pump_fault(facts, setup)
+    slug = slug_reason(facts, setup, inputs, strength, evaporation_L_per_day)
     fault_stops = fault is not None and fault.code == Code.PUMP_FAULT_HIGH
     guard = None
     if alkalinity is not None:
@@ -78,7 +80,11 @@ def limit_context(
         pH_stops=pH is not None and pH.stops,
         restart_L_per_day=None if top_off else _restart_L_per_day(facts, inputs),
         incident=incident_reason(facts),
-        alarms=(*alkalinity_alarms(facts, setup), *((fault,) if fault and fault_stops else ())),
+        alarms=(
+            *((slug,) if slug else ()),
+            *alkalinity_alarms(facts, setup),
+            *((fault,) if fault and fault_stops else ()),
+        ),
         entered_later_count=facts.entered_later_count,
         pump_fault=None if fault_stops else fault,
         lime_strength_is_known=strength_is_known(facts, setup),

@@ -37,6 +37,8 @@ _HIGH_SHARE: Final = 0.9
 # taken as mistyped (common practice, no source).
 LOW_CLIP: Final = 1.4
 HIGH_CLIP: Final = 3.0
+# A week that evaporates so much less than the time before it is worth a sentence (our choice).
+FELL_SHARE: Final = 0.8
 # Shorter spells between two refills are dominated by how well the mark was met.
 _SHORTEST_SPELL_DAYS: Final = 0.9
 
@@ -138,8 +140,22 @@ def _measured(spells: Sequence[Spell], covered: float) -> Evaporation:
         high=quantity(high, "L/day"),
         source="measured",
         span=quantity(covered, "day"),
-        reasons=(reason(Code.EVAPORATION_MEASURED, **numbers),),
+        reasons=(*_fell(spells), reason(Code.EVAPORATION_MEASURED, **numbers)),
     )
+
+
+def _fell(spells: Sequence[Spell]) -> tuple[Reason, ...]:
+    """Return that the last week evaporated clearly less than the time before it."""
+    end, start = spells[-1].end, spells[0].start
+    turn = end - timedelta(days=MEASURED_FROM_DAYS)
+    before_days = days_between(start, turn)
+    if before_days < MEASURED_FROM_DAYS:
+        return ()
+    week = _used_L(spells, turn, end) / MEASURED_FROM_DAYS
+    before = _used_L(spells, start, turn) / before_days
+    if week > FELL_SHARE * before:
+        return ()
+    return (reason(Code.EVAPORATION_FELL, week_L_per_day=week, before_L_per_day=before),)
 
 
 def _entered(setup: Setup, before: tuple[Reason, ...]) -> Evaporation | Reason:

@@ -271,7 +271,7 @@ def _reasons(
     alone = setup.second_source is SecondSource.NONE
     code = SeasonCode.SEASON_SHORT_ALONE if alone else SeasonCode.SEASON_SHORT
     missing = worst.second_meq_per_day.best / setup.net_volume_L
-    numbers = {"short_count": float(short), "worst_meq_per_L_per_day": missing}
+    numbers = {"short_of_months": float(short), "worst_meq_per_L_per_day": missing}
     return (rests_on, season_reason(code, **numbers))
 
 

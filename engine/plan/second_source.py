@@ -4,11 +4,12 @@ A reactor's credit is its flow times what its water has beyond the tank's own al
 the tank's out would count about a quarter too much.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from engine.demand.facts import Facts
 from engine.errors import InvalidQuantity
-from engine.records import SecondSource, Setup
+from engine.records import SecondSource, SecondSourceSetting, Setup
 
 
 def two_part_setting(volume_mL_per_day: float, strength_meq_per_mL: float | None) -> dict[str, Any]:
@@ -86,6 +87,14 @@ def in_own_units(alkalinity_meq_per_day: float, setup: Setup, tank_meq_per_L: fl
     if setup.second_source is SecondSource.REACTOR and gain > 0.0:
         return OwnUnits("flow_L_per_day", alkalinity_meq_per_day / gain)
     return OwnUnits("alkalinity_meq_per_day", alkalinity_meq_per_day)
+
+
+def as_running(setup: Setup, facts: Facts) -> Setup:
+    """Return the set-up with the reactor's flow as last recorded: Setup's own may be stale."""
+    last = facts.last(SecondSourceSetting)
+    if last is None or not last.flow_L_per_day:
+        return setup
+    return replace(setup, reactor_flow_L_per_day=last.flow_L_per_day)
 
 
 def setting_in_own_units(own: OwnUnits, setup: Setup, tank_meq_per_L: float) -> dict[str, Any]:

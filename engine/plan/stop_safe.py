@@ -45,7 +45,26 @@ def stop_safe(
         to_band_low=estimate(to_low, "day"),
         to_floor=estimate(to_floor, "day"),
         second_source_runs=second_source_runs,
-        reasons=(_reason(setup, to_low, to_floor),),
+        reasons=(*_uses_up(setup, level_meq_per_L, fall), _reason(setup, to_low, to_floor)),
+    )
+
+
+def _uses_up(setup: Setup, level: Span, fall: Span) -> tuple[Reason, ...]:
+    """Return when a level above its band is back at the target, the limewater off."""
+    target = setup.target_total_alkalinity_meq_per_L
+    high = setup.band_high_total_alkalinity_meq_per_L
+    if level.best <= high:
+        return ()
+    days = days_until(level, target, fall)
+    if days.best >= HORIZON_DAYS:
+        return ()
+    return (
+        reason(
+            Code.USES_UP,
+            target_meq_per_L=target,
+            back_low_days=days.low,
+            back_high_days=days.high,
+        ),
     )
 
 

@@ -20,12 +20,15 @@ from engine.reasons import Reason
 from engine.records import SecondSource, Setup
 from engine.seawater import density_kg_per_m3
 from engine.units import Span, to_float
+from engine.vocabulary import PARAMETERS
 
 # Sodium chloride that each meq of a balanced two-part leaves once the corals took their part:
 # molar mass 58.443 g/mol [STOICHIOMETRY].
 SALT_MG_PER_MEQ: Final = 58.443
-# Common practice, no source: the band of salinity, and its usual test error.
+# Common practice, no source.
 SALINITY_BAND: Final = (34.0, 35.5)
+# Half-width of the 90 % interval of a salinity test; one assumed is no better known.
+SALINITY_ERROR_PSU: Final = 1.645 * PARAMETERS["salinity"].test_error
 HORIZON_DAYS: Final = 365.0
 _STEADY_PSU_PER_DAY: Final = 0.002
 _ML_PER_L: Final = 1000.0
@@ -130,10 +133,30 @@ def _days_to_band_end(salinity: float, change: Span) -> Span | None:
     gap = end - salinity
     if gap * drift <= 0.0:
         return Span(0.0, 0.0, 0.0)
+    # Where the tank really stands the test tells only within its error.
+    near, far = (-1.0, 1.0) if drift < 0.0 else (1.0, -1.0)
+    early = min(_days(salinity + near * SALINITY_ERROR_PSU, end, each, salinity) for each in change)
+    late = max(_days(salinity + far * SALINITY_ERROR_PSU, end, each, salinity) for each in change)
+    return Span(early, _days(salinity, end, drift, salinity), late)
+
+
+def _days(start: float, end: float, change: float, salinity: float) -> float:
+    """Return the days from a start to the end; 0 beyond it, the horizon the other way.
+
+    `change` is that of the salinity on record, PSU/day.
+    """
+    if change == 0.0:
+        return HORIZON_DAYS
+    if (end - start) * change <= 0.0:
+        return 0.0 if (end - start) * _towards(end) <= 0.0 else HORIZON_DAYS
     # A share leaves each day, so the way down is an exponential; up, salt comes evenly.
-    way = salinity * log(end / salinity) if drift < 0.0 else gap
-    days = sorted(way / each if each * way > 0.0 else HORIZON_DAYS for each in change)
-    return Span(*(min(HORIZON_DAYS, each) for each in days))
+    way = salinity * log(end / start) if change < 0.0 else end - start
+    return min(HORIZON_DAYS, way / change)
+
+
+def _towards(end: float) -> float:
+    """Return which way salinity leaves its band at this end."""
+    return -1.0 if end == SALINITY_BAND[0] else 1.0
 
 
 def _drift(change: Span) -> float:

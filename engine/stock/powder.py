@@ -29,6 +29,7 @@ from engine.units import Estimate, Quantity, Span, estimate, quantity
 # A recharge is due before less than this share of the charge is left (common practice).
 RECHARGE_AT_SHARE: Final = 0.25
 LONGEST_DAYS: Final = 90.0  # nothing is said about a time further off
+_NO_TIME_DAYS: Final = 1.0 / 24.0  # less is said as used up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,6 +149,8 @@ def _days(grams: float, rate_g_per_day: float) -> float:
 
 def _reason(use: Span, days_left: Span, due: Span) -> Reason:
     numbers = {"use_g_per_day": use.best, "left_high_days": days_left.high}
+    if days_left.high < _NO_TIME_DAYS:
+        return reason(Code.POWDER_SPENT)
     if due.best <= 0.0:
         return reason(Code.POWDER_LOW, **numbers)
     return reason(Code.POWDER_LEFT, **numbers, left_low_days=days_left.low)

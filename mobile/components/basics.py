@@ -177,6 +177,20 @@ def side_button(
     )
 
 
+def quiet_button(text: str, on_click: Handler, *, key: str) -> ft.Control:
+    """Return a choice that is rarely taken: quiet words without a frame, as tall as any other."""
+    return ft.TextButton(
+        content=ft.Text(text, size=theme.SMALL, color=theme.QUIET),
+        on_click=on_click,
+        key=key,
+        style=ft.ButtonStyle(
+            shape=_shape(),
+            padding=ft.Padding.symmetric(vertical=20, horizontal=14),
+            alignment=ft.Alignment.CENTER_LEFT,
+        ),
+    )
+
+
 def choice_button(text: str, *, taken: bool, on_click: Handler, key: str) -> ft.Control:
     """Return one of several choices; the taken one has a tick as well as a colour."""
     label = f"✓ {text}" if taken else text

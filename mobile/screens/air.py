@@ -70,7 +70,4 @@ async def _use(store: Store, view: AirView) -> bool:
         return False
     fields = {"gas_exchange_per_day": view.rate_per_day, "typed": view.typed}
     record = store.remake(before, fields, store.now())
-    saved = await store.save_setup([record])
-    if saved:
-        store.go_on(PAGE)
-    return saved
+    return await store.save_setup([record], then=PAGE)

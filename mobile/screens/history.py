@@ -9,10 +9,9 @@ from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.components.once import use_once
 from mobile.components.places import use_kept
-from mobile.screens.record import EntryPad
+from mobile.screens.entry_pad import EntryPad
 from mobile.state.history import PAGE, Detail, Line, detail, lines
 from mobile.state.history_plot import FIRST
-from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.history import TEXTS
 from mobile.texts.history_plot import TEXTS as PLOT
@@ -65,10 +64,10 @@ def HistoryEntry() -> ft.Control:
         return basics.paragraph(APP["not_found"])
 
     async def supersede(record: Record, _said: str) -> bool:
-        return _left(store, await store.amend(found.line.id, record))
+        return await store.amend(found.line.id, record, then="/history")
 
     async def withdraw() -> bool:
-        return _left(store, await store.withdraw(found.withdraws))
+        return await store.withdraw(found.withdraws, then="/history")
 
     if mode == "amend" and found.original:
         start = found.original
@@ -83,12 +82,6 @@ def HistoryEntry() -> ft.Control:
         *_ways(found, mode, set_mode, basics.does(once, withdraw)),
         basics.side_button(TEXTS["back"], lambda _event: store.go("/history"), key="back"),
     )
-
-
-def _left(store: Store, superseded: bool) -> bool:
-    if superseded:
-        store.go_on("/history")
-    return superseded
 
 
 def _ways(

@@ -12,8 +12,8 @@ from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.components.once import use_once
 from mobile.components.plot import plot
+from mobile.screens.entry_pad import EntryPad
 from mobile.screens.incident_parts import Acts, End, Notes
-from mobile.screens.record import EntryPad
 from mobile.state import entry
 from mobile.state.forms import FORMS
 from mobile.state.incident import IncidentView, incident
@@ -156,10 +156,7 @@ def IncidentEntry() -> ft.Control:
     form = FORMS[name]
 
     async def write(record: Record, said: str) -> bool:
-        saved = await store.save([record], said)
-        if saved:
-            store.go_on(PAGE)
-        return saved
+        return await store.save([record], said, then=PAGE)
 
     start = entry.opened(form, last_units(store.snapshot, form))
     return EntryPad(form, start, write, PAGE, key=f"incident-entry-{form.key}")

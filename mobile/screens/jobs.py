@@ -107,8 +107,7 @@ def _ways(store: Store, view: JobView) -> list[ft.Control]:
 
 async def _mark(store: Store, view: JobView) -> None:
     record = store.make(JobDone, {"job": view.job})
-    if await store.save([record], TEXTS["marked"].format(job=view.title)):
-        store.go_on("/jobs")
+    await store.save([record], TEXTS["marked"].format(job=view.title), then="/jobs")
 
 
 def _intervals(store: Store, view: JobView) -> list[ft.Control]:

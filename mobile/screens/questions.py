@@ -85,7 +85,7 @@ def _with_keys(
     controls = [_ask(ask, answers, change, alkalinity_unit)]
     if ask.may_clear and answers.before.get(ask.key) is not None:
         controls.append(
-            basics.side_button(
+            basics.quiet_button(
                 TEXTS["clear"].format(what=ask.label),
                 lambda _event: change(setup_draft.cleared(answers, ask)),
                 key=f"clear-{ask.key}",

@@ -140,10 +140,7 @@ def SetupPage() -> ft.Control:
     async def finish(draft: Mapping[str, Any]) -> bool:
         changed = setup_pages.corrected(before, draft)
         record = store.make(SetupRecord, setup_pages.setup_fields(changed))
-        saved = await store.save_setup([record, *_restated(store, record)])
-        if saved:
-            store.go_on("/setup")
-        return saved
+        return await store.save_setup([record, *_restated(store, record)], then="/setup")
 
     async def leave(_draft: Mapping[str, Any]) -> None:
         store.go("/setup")
@@ -220,7 +217,4 @@ async def _save_new(store: Store, draft: Mapping[str, Any]) -> bool:
         made.append(store.make(DeliverySetting, fields, at=since, system=system))
     if second := second_source.set_now(draft):
         made.append(store.make(SecondSourceSetting, second, at=since, system=system))
-    saved = await store.save_setup(made)
-    if saved:
-        store.go_on("/")
-    return saved
+    return await store.save_setup(made, then="/")

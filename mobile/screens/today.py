@@ -134,7 +134,10 @@ def _hazard(store: Store, view: TodayView) -> list[ft.Control]:
     if not view.hazard:
         return []
     return [
-        basics.state_line("danger", view.hazard, key="hazard-line"),
+        *(
+            basics.state_line("danger", text, key="hazard-line" if number == 0 else None)
+            for number, text in enumerate(view.hazard)
+        ),
         basics.side_button(
             HAZARD["today_button"], lambda _event: store.go("/plan/hazard"), key="to-hazard"
         ),

@@ -2,12 +2,14 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from engine.entry.fields import amount_units
 from engine.records import Record, Setup
 from engine.vocabulary import PARAMETERS
 from mobile.texts.forms import TEXTS
+
+_MANY_OPTIONS: Final = 5  # more push Save off the screen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +56,11 @@ class Choice:
     def option_label(self, option: str) -> str:
         """Return the words of an option."""
         return TEXTS[f"option_{option}"]
+
+    @property
+    def folds(self) -> bool:
+        """Whether the list makes way for the option taken, so that Save stays within reach."""
+        return not self.preset and len(self.options) > _MANY_OPTIONS
 
     def groups(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """Return the options under their heads; one group without a head where there are none."""

@@ -10,7 +10,7 @@ from engine.hazards.safe_alternatives import Alternative
 from engine.hazards.safe_setup import SafeSetup
 from engine.reasons import Reason
 from mobile.state.dangers import Dangers
-from mobile.state.sentences import sentence, trimmed
+from mobile.state.sentences import told, trimmed
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.texts.hazard import BANDS, KINDS, PRECIPITATION
 from mobile.texts.hazard import TEXTS as SAID
@@ -72,12 +72,12 @@ class HazardView:
 
 def said(found: Reason, alkalinity_unit: str = "dKH") -> str:
     """Return the sentence of a hazard's reason in the keeper's units."""
-    return sentence(SAID, found.code, found.numbers, alkalinity_unit)
+    return told(SAID, found.code, found.numbers, alkalinity_unit)
 
 
 def words(key: str, alkalinity_unit: str = "dKH", **numbers: float | str) -> str:
     """Return a sentence of the page."""
-    return sentence(TEXTS, key, numbers, alkalinity_unit)
+    return told(TEXTS, key, numbers, alkalinity_unit)
 
 
 def verdict_sentences(safe: SafeSetup, alkalinity_unit: str = "dKH") -> tuple[str, ...]:
@@ -88,11 +88,32 @@ def verdict_sentences(safe: SafeSetup, alkalinity_unit: str = "dKH") -> tuple[st
     return (first, *rest)
 
 
-def verdict_line(dangers: Dangers | None) -> str:
-    """Return Today's line; empty while no single fault can reach the chosen band."""
+def warning(dangers: Dangers | None, alkalinity_unit: str = "dKH") -> tuple[str, ...]:
+    """Return Today's lines; none while no single fault can reach the chosen band."""
     if dangers is None or not dangers.safe.reaches_band:
-        return ""
-    return " ".join(verdict_sentences(dangers.safe))
+        return ()
+    first = " ".join(verdict_sentences(dangers.safe, alkalinity_unit))
+    return (first, *_container_lost(dangers, alkalinity_unit))
+
+
+def _container_lost(dangers: Dangers, unit: str) -> tuple[str, ...]:
+    """Return what all of the lime container at once would do, where that reaches the band."""
+    cases = dangers.hazards.cases
+    case = next((c for c in cases if c.kind is Kind.CONTAINER_EMPTIED), None)
+    if case is None or rank(case.band_bad) < rank(dangers.safe.band):
+        return ()
+    good, middle, bad = case.worst_good, case.worst_middle, case.worst_bad
+    passed = LIMIT_OF[middle.band].pH_nbs if rank(middle.band) else None
+    found = words(
+        "container_lost",
+        unit,
+        container_L=middle.brought_L,
+        low_meq_per_L=good.brought_meq_per_L,
+        high_meq_per_L=bad.brought_meq_per_L,
+    )
+    tail = words("container_salinity", salinity_PSU=middle.salinity)
+    at = () if passed is None else (words("container_pH", band_pH=passed),)
+    return (" ".join((found, *at, tail, TEXTS["container_change"])),)
 
 
 def hazard(snapshot: Snapshot, dangers: Dangers) -> HazardView:

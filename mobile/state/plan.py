@@ -12,9 +12,8 @@ from mobile.state.plan_pages import PLAN_PAGES
 from mobile.state.running import running
 from mobile.state.sentences import alkalinity, counted, number
 from mobile.state.snapshot import Snapshot, Tone
-from mobile.state.today import change_tone, headline, said, why_sentences
+from mobile.state.today_lead import lead, paused, said
 from mobile.texts.plan_page import TEXTS
-from mobile.texts.today import TEXTS as TODAY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,19 +60,21 @@ def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
     """Return what Plan says of a decision."""
     admitted = decision.plan if isinstance(decision.plan, DosePlan) else None
     under_way = running(snapshot)
-    paused = under_way.paused if under_way else ""
-    why_first = (TODAY["paused_hold"],) if paused else why_sentences(snapshot, decision)
-    title, dose, doses = ("", "", "") if paused or not admitted else _dose(decision, admitted)
+    is_paused = under_way is not None and bool(under_way.paused)
+    first = paused(snapshot, decision, under_way) if is_paused and under_way else None
+    first = first or lead(snapshot, decision)
+    title, dose, doses = ("", "", "") if is_paused or not admitted else _dose(decision, admitted)
+    rest, stopping = _rest(snapshot, decision), _said_all(snapshot, _reasons_of(decision.stop_safe))
     return PlanView(
-        tone="warn" if paused else change_tone(decision.change),
-        lead=paused or headline(snapshot, decision),
-        why_first=why_first,
+        tone=first.tone,
+        lead=first.text,
+        why_first=tuple(text for text in first.why if text not in (*rest, *stopping)),
         dose_title=title,
         dose=dose,
         doses=doses,
         demand=_demand(snapshot, decision),
-        rest=_rest(snapshot, decision),
-        stopping=_said_all(snapshot, _reasons_of(decision.stop_safe)),
+        rest=rest,
+        stopping=stopping,
         setting=_setting(snapshot, decision),
         caps=tuple(_cap(snapshot, cap, admitted) for cap in admitted.caps) if admitted else (),
         why=_said_all(snapshot, _why(decision)),

@@ -17,7 +17,7 @@ from mobile.state.running import running
 from mobile.state.sentences import clock, counted, number, told
 from mobile.state.setup_route import setup_route
 from mobile.state.snapshot import Snapshot, Tone
-from mobile.state.today import change_tone, headline
+from mobile.state.today_lead import change_tone, headline
 from mobile.texts.plan_ahead import TEXTS
 from mobile.texts.schedule import TEXTS as SCHEDULE
 

@@ -38,6 +38,7 @@ _WAYS: Final[Mapping[str, tuple[str, str]]] = {
     Measure.SALINITY: ("go_salinity", "salinity"),
     Measure.NITRATE: ("go_nitrate", "nitrate"),
     Measure.WINDOW: ("go_pH", "pH_nbs"),
+    Measure.WINDOW_SHUT: ("go_pH", "pH_nbs"),
     Measure.PROBE: ("go_pH", "pH_nbs"),
 }
 
@@ -76,18 +77,23 @@ def summary(snapshot: Snapshot) -> str:
     return "" if found is None else _said(snapshot, found.reasons[-1])
 
 
-def told_today(snapshot: Snapshot) -> tuple[str, ...]:
-    """Return what drifts, the likeliest cause and its measurement, for Today."""
+def seen_today(snapshot: Snapshot) -> tuple[str, ...]:
+    """Return what drifts, for Today."""
+    found = drifts(snapshot)
+    return () if found is None else tuple(_said(snapshot, reason) for reason in found.reasons)
+
+
+def cause_today(snapshot: Snapshot) -> str:
+    """Return the likeliest cause of a drift and the measurement that would settle it."""
     found = drifts(snapshot)
     if found is None:
-        return ()
+        return ""
     first = found.causes[0]
-    cause = TEXTS["today_cause"].format(
+    return TEXTS["today_cause"].format(
         likelihood=LIKELIHOOD[first.likelihood],
         cause=_said(snapshot, first.reason),
         measure=_said(snapshot, first.measure),
     )
-    return (*(_said(snapshot, reason) for reason in found.reasons), cause)
 
 
 def drift(snapshot: Snapshot) -> DriftView:

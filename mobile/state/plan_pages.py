@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from mobile.state import additions, plan_day, plan_drift, plan_water, plan_year, powder
-from mobile.state.hazard import verdict_line
+from mobile.state.hazard import warning
 from mobile.state.snapshot import Snapshot
 from mobile.texts.additions_page import TEXTS as ADDITIONS
 from mobile.texts.hazard_page import TEXTS as HAZARD
@@ -67,7 +67,7 @@ PLAN_PAGES: Final = (
         key="hazard",
         title=HAZARD["title"],
         about=HAZARD["plan_row_about"],
-        summary=lambda snapshot: verdict_line(snapshot.dangers),
+        summary=lambda snapshot: " ".join(warning(snapshot.dangers, snapshot.alkalinity_unit)[:1]),
     ),
     PlanPage(
         key="additions",

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 from engine.procedures.runs import RunState, delivery_pause, progress
 from engine.records import DeliverySetting, ProcedureRun
@@ -12,6 +13,8 @@ from mobile.state.sentences import day_and_time, sentence
 from mobile.state.snapshot import Snapshot
 from mobile.texts.procedures import TEXTS
 
+_AHEAD: Final = 3  # steps told ahead
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Running:
@@ -20,6 +23,9 @@ class Running:
     key: str
     title: str
     paused: str  # the sentence that limewater is off and since when; empty while it flows
+    step: str = ""  # where the run stands
+    wait: str = ""  # how long a rest still lasts
+    next_steps: str = ""  # the next few, in order
 
 
 def running(snapshot: Snapshot) -> Running | None:
@@ -31,7 +37,14 @@ def running(snapshot: Snapshot) -> Running | None:
         at = progress(procedure, runs, snapshot.now)
         if at.state is RunState.OPEN:
             view = mix_view(procedure, at, mix_facts(snapshot, procedure, at), snapshot.now)
-            return Running(key=procedure.key, title=view.title, paused=view.paused)
+            return Running(
+                key=procedure.key,
+                title=view.title,
+                paused=view.paused,
+                step=view.sentence,
+                wait=view.countdown,
+                next_steps=" ".join(view.read_ahead[:_AHEAD]),
+            )
     return _left_off(snapshot, runs)
 
 

@@ -14,6 +14,7 @@ from engine.chemistry.constants import CALCIUM_CARBONATE_MG_PER_MEQ
 from engine.vocabulary import MEQ_PER_DKH
 
 _MIN_PER_DAY: Final = 24 * 60
+_MONTHS: Final = 12
 ALKALINITY_UNITS: Final = {
     # canonical meq/L -> shown value, unit, decimals
     "dKH": (1.0 / MEQ_PER_DKH, "dKH", 1),
@@ -86,6 +87,14 @@ def run_time(seconds: float) -> str:
     return f"{whole} s ({minutes} min {rest} s)" if minutes else f"{whole} s"
 
 
+def months_of_the_year(value: float) -> str:
+    """Return how many of the next twelve months, in words."""
+    count = round(value)
+    if count >= _MONTHS:
+        return "every month of the next twelve"
+    return f"{'one' if count == 1 else count} of the next twelve months"
+
+
 def _with(unit: str, digits: int = 3) -> Callable[[float], str]:
     return lambda value: f"{significant(value, digits)}{unit}"
 
@@ -125,6 +134,7 @@ _PLAIN: Final[dict[str, Callable[[float], str]]] = {
     "_degC": lambda value: f"{trimmed(value, 1)} °C",
     "_pH": lambda value: f"{value:.2f}",
     "_times": lambda value: significant(value, 2),
+    "_of_months": months_of_the_year,
     "_count": lambda value: trimmed(value, 0),
 }
 

@@ -5,15 +5,14 @@ from datetime import timedelta
 from typing import Final
 
 from engine.decision import Decision
-from engine.limits import Refusal
 from engine.plan.change_made import Change
 from engine.reasons import Code, Reason
 from engine.records import WaterTest
 from engine.stock.powder import Powder
 from engine.units import to_float
 from engine.vocabulary import PARAMETERS
-from mobile.state import plan_drift, plan_water, plan_year, second_source
-from mobile.state.hazard import verdict_line
+from mobile.state import plan_drift, plan_water, plan_year
+from mobile.state.hazard import warning
 from mobile.state.jobs import for_today
 from mobile.state.record import reading_of
 from mobile.state.recorded import reading_text
@@ -21,16 +20,21 @@ from mobile.state.running import running
 from mobile.state.second_source import own_units, shown
 from mobile.state.sentences import alkalinity, number, told, when
 from mobile.state.snapshot import Snapshot, Tone
+from mobile.state.today_lead import ANIMALS, EQUIPMENT, Lead, lead, paused, said, waiting
 from mobile.texts.app import TEXTS as APP
-from mobile.texts.plan import TEXTS as PLAN
 from mobile.texts.plan_ahead import TEXTS as AHEAD
 from mobile.texts.today import TEXTS
 
-_CALM: Final = frozenset({Code.NOTHING_TO_DO, Code.NO_LIME_NEEDED})
 # Explains the plan and asks for nothing: read on Plan.
 _FOR_PLAN: Final = frozenset({Code.TWO_PART_WATER})
+_CHECKED: Final = frozenset({Code.VESSEL_FLOW_HIGH})
 _IN_HAZARD_LINE: Final = frozenset({Code.CONTAINER_DUMP})
-_URGENT: Final = frozenset({Code.STOP})
+# Says what a setting does that is to be changed at once: read on Plan.
+_ABOUT_OLD_SETTING: Final = frozenset(
+    {Code.SETTING_ABOVE_CAP, Code.SETTING_NET_CHANGE, Code.IF_STOPPED_EATING}
+)
+# What the powder lasts is no matter while limewater is off or about to be renewed.
+_NO_POWDER: Final = frozenset({Code.STOP, Code.RECHARGE_FIRST})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,32 +75,8 @@ class TodayView:
     closer: tuple[Closer, ...]
     next_up: tuple[str, ...]
     first_test: bool  # no test yet: offer to record one
-    hazard: str = ""  # what one fault would do; empty while none reaches the band
+    hazard: tuple[str, ...] = ()  # what one fault would do; empty while none reaches the band
     as_told: AsTold | None  # what one tap may record once the keeper has set it
-
-
-def said(snapshot: Snapshot, found: Reason) -> str:
-    """Return the sentence of a reason in the keeper's units."""
-    own = second_source.told(snapshot, found)
-    return told(PLAN, own.code, own.numbers, snapshot.alkalinity_unit)
-
-
-def headline(snapshot: Snapshot, decision: Decision) -> str:
-    """Return the decision's sentence; a ceiling that a refusal gives is never told as a plan."""
-    first = decision.change.reasons[0]
-    ceiling = f"ceiling_{first.code}"
-    if isinstance(decision.plan, Refusal) and ceiling in TEXTS:
-        return told(TEXTS, ceiling, first.numbers, snapshot.alkalinity_unit)
-    return said(snapshot, first)
-
-
-def change_tone(change: Change) -> Tone:
-    """Return how a change is to be looked at."""
-    if change.code in _URGENT:
-        return "danger"
-    if change.code in _CALM:
-        return "good"
-    return "warn" if change.code in (Code.HOLD, Code.LOWER_PUMP) else "note"
 
 
 def today(snapshot: Snapshot) -> TodayView:
@@ -114,21 +94,21 @@ def today(snapshot: Snapshot) -> TodayView:
             first_test=False,
             as_told=None,
         )
-    change = decision.change
     under_way = running(snapshot)
-    paused = under_way.paused if under_way else ""
-    why = (TEXTS["paused_hold"],) if paused else why_sentences(snapshot, decision)
+    is_paused = under_way is not None and bool(under_way.paused)
+    first = paused(snapshot, decision, under_way) if is_paused and under_way else None
+    first = first or lead(snapshot, decision)
     return TodayView(
-        tone="warn" if paused else change_tone(change),
-        lead=paused or headline(snapshot, decision),
-        why=why,
-        water=_water(snapshot, decision),
-        mind=_mind(snapshot, decision),
+        tone=first.tone,
+        lead=first.text,
+        why=first.why,
+        water=_water(snapshot, decision, first),
+        mind=_mind(snapshot, decision, first),
         closer=_closer(snapshot),
-        next_up=_next_up(snapshot, decision),
+        next_up=_next_up(snapshot, decision, first),
         first_test=decision.alkalinity is None,
-        hazard=verdict_line(snapshot.dangers),
-        as_told=None if paused else _as_told(snapshot, decision.change),
+        hazard=warning(snapshot.dangers, snapshot.alkalinity_unit),
+        as_told=None if is_paused else _as_told(snapshot, decision.change),
     )
 
 
@@ -150,20 +130,7 @@ def _as_told(snapshot: Snapshot, change: Change) -> AsTold | None:
     return AsTold(label=label, limewater_L_per_day=lime, alkalinity_meq_per_day=second)
 
 
-def why_sentences(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
-    """Return the few reasons that stand right below the decision."""
-    return tuple(said(snapshot, found) for found in _why(decision))
-
-
-def _why(decision: Decision) -> tuple[Reason, ...]:
-    """Return the few reasons that Today gives; Plan gives all."""
-    change, plan = decision.change, decision.plan
-    refused = change.code in (Code.HOLD, Code.STOP, Code.LOWER_PUMP)
-    first = change.reasons[1:]
-    return (*first, *plan.reasons[:2]) if refused else first
-
-
-def _water(snapshot: Snapshot, decision: Decision) -> tuple[Line, ...]:
+def _water(snapshot: Snapshot, decision: Decision, first: Lead) -> tuple[Line, ...]:
     lines: list[Line] = []
     now = decision.alkalinity
     unit = snapshot.alkalinity_unit
@@ -184,10 +151,8 @@ def _water(snapshot: Snapshot, decision: Decision) -> tuple[Line, ...]:
     ]
     if others:
         lines.append(Line(tone="note", text=". ".join(others) + "."))
-    stop = decision.stop_safe
-    if stop is not None:
-        reasons = (stop,) if isinstance(stop, Reason) else stop.reasons
-        lines += [Line(tone="note", text=said(snapshot, found)) for found in reasons]
+    if not first.tells_waiting:
+        lines += [Line(tone="note", text=text) for text in waiting(snapshot, decision)]
     return tuple(lines)
 
 
@@ -200,26 +165,40 @@ def _last(snapshot: Snapshot, code: str) -> str:
     return ""
 
 
-def _mind(snapshot: Snapshot, decision: Decision) -> tuple[Line, ...]:
+def _mind(snapshot: Snapshot, decision: Decision, first: Lead) -> tuple[Line, ...]:
+    shown = (*_cautions(snapshot, decision), *_about_setting(decision), *decision.reasons)
+    texts = [said(snapshot, found) for found in shown if found.code not in first.tells]
+    texts += [_drift(snapshot, decision, first), *plan_water.soon(snapshot)]
+    return tuple(
+        Line(tone="warn", text=text)
+        for text in dict.fromkeys(texts)
+        if text and text not in first.why
+    )
+
+
+def _cautions(snapshot: Snapshot, decision: Decision) -> tuple[Reason, ...]:
+    left_out = _FOR_PLAN | _IN_HAZARD_LINE if warning(snapshot.dangers) else _FOR_PLAN
+    if decision.limewater is not None and decision.limewater.source == "measured":
+        left_out |= _CHECKED  # what they ask for was done
+    return tuple(caution for caution in decision.cautions if caution.code not in left_out)
+
+
+def _about_setting(decision: Decision) -> tuple[Reason, ...]:
     setting = decision.setting
-    about_setting = tuple(r for r in setting.reasons if setting.over) if setting else ()
-    told_above = bool(verdict_line(snapshot.dangers))
-    left_out = _FOR_PLAN | _IN_HAZARD_LINE if told_above else _FOR_PLAN
-    cautions = (caution for caution in decision.cautions if caution.code not in left_out)
-    shown = (*_doubted(decision), *cautions, *about_setting, *decision.reasons)
-    texts = [said(snapshot, found) for found in shown]
-    texts += [" ".join(plan_drift.told_today(snapshot)), *plan_water.soon(snapshot)]
-    return tuple(Line(tone="warn", text=text) for text in dict.fromkeys(texts) if text)
+    if setting is None or not setting.over or decision.change.code is Code.STOP:
+        return ()
+    lowers = decision.change.code is Code.LOWER_PUMP
+    return tuple(r for r in setting.reasons if not (lowers and r.code in _ABOUT_OLD_SETTING))
 
 
-def _doubted(decision: Decision) -> tuple[Reason, ...]:
-    """Return the ask to repeat the newest test, where it does not fit the others."""
-    demand, now = decision.demand, decision.alkalinity
-    if demand is None or now is None:
-        return ()
-    if not any(suspect.at == now.tested_at for suspect in demand.suspects):
-        return ()
-    return tuple(r for r in demand.reasons if r.code == Code.SUSPECT_TEST)[-1:]
+def _drift(snapshot: Snapshot, decision: Decision, first: Lead) -> str:
+    """Return what drifts and why; what leads already is not said twice."""
+    if first.tells_drift:
+        return ""
+    seen = () if first.tells & ANIMALS else plan_drift.seen_today(snapshot)
+    known = decision.change.code in EQUIPMENT
+    cause = "" if known else plan_drift.cause_today(snapshot)
+    return " ".join(text for text in (*seen, cause) if text)
 
 
 def _closer(snapshot: Snapshot) -> tuple[Closer, ...]:
@@ -234,9 +213,12 @@ def _closer(snapshot: Snapshot) -> tuple[Closer, ...]:
     return tuple(found)
 
 
-def _next_up(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
-    lines = [_next_test(snapshot), _retune(snapshot, decision)]
-    if isinstance(decision.powder, Powder):
+def _next_up(snapshot: Snapshot, decision: Decision, first: Lead) -> tuple[str, ...]:
+    lines = [
+        TEXTS[first.next_test] if first.next_test else _next_test(snapshot),
+        _retune(snapshot, decision),
+    ]
+    if isinstance(decision.powder, Powder) and decision.change.code not in _NO_POWDER:
         lines += [said(snapshot, found) for found in decision.powder.reasons]
     lines += for_today(snapshot)
     return tuple(line for line in lines if line)

@@ -77,5 +77,6 @@ TEXTS: Final[dict[str, str]] = {
     "measure_salinity": "Measure salinity with a checked meter.",
     "measure_nitrate": "Test nitrate.",
     "measure_window": "Open the windows for two hours and watch pH.",
+    "measure_window_shut": "Are windows open? Close them for two hours and watch pH.",
     "measure_probe": "Calibrate the probe in two buffers.",
 }

@@ -169,6 +169,7 @@ TEXTS: Final[dict[str, str]] = {
     "option_phosphate_kit": "Phosphate",
     # the frame of a form
     "save": "Save",
+    "another_option": "Something else happened",
     "cancel": "Leave without saving",
     "when": "When",
     "when_now": "Now",

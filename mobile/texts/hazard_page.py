@@ -11,6 +11,13 @@ TEXTS: Final[dict[str, str]] = {
     ),
     # --- the line on Today: "If the lime pump sticks on, pH passes ..."
     "if_kind": "If {kind}, {said}",
+    "container_lost": (
+        "If the {container_L} lime container empties at once, alkalinity rises by "
+        "{low_meq_per_L} to {high_meq_per_L}."
+    ),
+    "container_pH": "pH passes {band_pH}.",
+    "container_salinity": "Salinity falls to {salinity_PSU}.",
+    "container_change": "Change this before the next fill.",
     "today_button": "What could go wrong",
     # --- sections
     "verdict_title": "The verdict on this set-up",

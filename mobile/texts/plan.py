@@ -21,6 +21,15 @@ TEXTS: Final[dict[str, str]] = {
         "Alkalinity rose by {rise_meq_per_L} to {last_meq_per_L} within {rise_days}. "
         "Lift the lime line out of the sump and test again."
     ),
+    "slug_untested": (
+        "An overflow or a slug of the top-off is on record, and nothing was tested since. "
+        "Lift the lime line out now. Measure pH and alkalinity; plain water in the top-off."
+    ),
+    "slug_sized": (
+        "The top-off ran {extra_L} more than usual. If it was limewater, alkalinity rose by "
+        "{rise_low_meq_per_L} to {rise_high_meq_per_L}, and salinity is about {salinity_PSU}. "
+        "Lift the lime line out now. Measure pH and alkalinity; plain water in the top-off."
+    ),
     "alkalinity_above_band": (
         "Alkalinity is above its band: {last_meq_per_L} at the last test, the band ends at "
         "{band_high_meq_per_L}. No limewater, and nothing else that raises it, until it is back inside."
@@ -127,8 +136,15 @@ TEXTS: Final[dict[str, str]] = {
         "Water changes without the new water's alkalinity, taken as equal: {change_count}."
     ),
     "suspect_test": (
-        "{test_meq_per_L} of {age_days} ago does not fit: {expected_low_meq_per_L} to "
-        "{expected_high_meq_per_L} was expected. It is set aside. Test again, before you believe either."
+        "{test_meq_per_L} of {age_days} ago is {off_meq_per_L} off: {expected_low_meq_per_L} to "
+        "{expected_high_meq_per_L} was expected. Nothing was changed for it. "
+        "Repeat it with the same water, or test a reference, before you believe either."
+    ),
+    "suspect_new_source": (
+        "{test_meq_per_L} of {age_days} ago is {off_meq_per_L} off: {expected_low_meq_per_L} to "
+        "{expected_high_meq_per_L} was expected. It is the first test of {source_name}. "
+        "Nothing was changed for it. "
+        "Repeat it as before, or test a reference, before you believe either."
     ),
     "demand_step_up": (
         "Since a test {since_days} ago the tank uses clearly more. Ask what changed: "
@@ -204,6 +220,7 @@ TEXTS: Final[dict[str, str]] = {
     "evaporation_entered": (
         "Evaporation is entered: {evaporation_low_L_per_day} to {evaporation_high_L_per_day}."
     ),
+    "evaporation_fell": ("This week {week_L_per_day} evaporated (before: {before_L_per_day})."),
     "evaporation_measured": (
         "Refills over {span_days} show an evaporation of "
         "{evaporation_low_L_per_day} to {evaporation_high_L_per_day}."
@@ -222,7 +239,9 @@ TEXTS: Final[dict[str, str]] = {
         "{plan_L_per_day} is more than the vessel's {vessel_L}. Check the strength: it may fall."
     ),
     "weak_short": (
-        "Until then {missing_meq_per_day} is missing. {powder_g} of powder lasts {charge_days}."
+        "The limewater is at {strength_share} of its strength: the tank misses "
+        "{missing_meq_per_day}, which is {missing_meq_per_L_per_day}. "
+        "Recharge by day: {powder_g} of powder lasts {charge_days}."
     ),
     "worn_pump": (
         "The pump gives {pump_share} of its setting. Until the new tube is in, "
@@ -232,6 +251,10 @@ TEXTS: Final[dict[str, str]] = {
     "alkalinity_rising": (
         "Alkalinity climbs by {net_low_meq_per_L_per_day} to {net_high_meq_per_L_per_day} "
         "on an unchanged dose. Look at the animals, temperature and salinity first."
+    ),
+    "alkalinity_rose": (
+        "Alkalinity rose from {from_meq_per_L} to {to_meq_per_L} in {rise_days} on an unchanged dose. "
+        "The animals seem to take about {less_share} less than is given."
     ),
     "container_dump": (
         "If the {container_L} container emptied at once through the lime, alkalinity would rise "

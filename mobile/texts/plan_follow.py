@@ -4,6 +4,10 @@ from typing import Final
 
 FOLLOWS: Final[dict[str, str]] = {
     # --- where stopping leads
+    "uses_up": (
+        "The tank uses the surplus up by itself: back at {target_meq_per_L} in "
+        "{back_low_days} to {back_high_days}. No chemical against it."
+    ),
     "stop_safe": (
         "Without limewater: below {band_low_meq_per_L} in {band_low_low_days} to "
         "{band_low_high_days}, below {floor_meq_per_L} in {floor_low_days} to {floor_high_days}."
@@ -90,6 +94,7 @@ FOLLOWS: Final[dict[str, str]] = {
     "powder_low": (
         "Recharge soon: at {use_g_per_day} of pure lime the powder lasts {left_high_days} at most."
     ),
+    "powder_spent": "The powder in use is reckoned to be spent.",
     "powder_unknown": "Record a recharge, and powder left is counted from then on.",
     "charge_capped": (
         "{wanted_g} would last longer, but this vessel takes {largest_g} at most: {charge_days}."

@@ -45,11 +45,11 @@ TEXTS: Final[dict[str, str]] = {
     "season_own_months": "From the months that you named; refills will replace them.",
     "season_no_plan": "No demand is known, so the year cannot be told.",
     "season_short": (
-        "In {short_count} of the next twelve months limewater is not enough: "
+        "In {short_of_months} limewater is not enough: "
         "the second source gives up to {worst_meq_per_L_per_day}."
     ),
     "season_short_alone": (
-        "In {short_count} of the next twelve months limewater is not enough: "
+        "In {short_of_months} limewater is not enough: "
         "up to {worst_meq_per_L_per_day} is missing. Get a second source before then."
     ),
     "season_covered": "Limewater is enough in every month of the next twelve.",

@@ -116,6 +116,30 @@ def refilled(*litres: float, every: float = 3.0, until: float = 0.5, **setup) ->
     return log
 
 
+def lime_slug() -> KeeperLog:
+    """Return a top-off that draws on lime and took 8 L more than the fortnight before."""
+    log = top_off(Delivery.TOP_OFF_CONTAINER).recharge(15.0, 40.0, Container.LIME)
+    for days_ago in range(14, 0, -2):
+        log.refill(days_ago + 0.1, 14.0, Container.LIME)
+    return log.refill(0.1, 22.0, Container.LIME)
+
+
+def first_of_a_bottle() -> KeeperLog:
+    """Return three weeks on one bottle, then a first test of another, 0.8 dKH off."""
+    log = without_tests(kettle())
+    for day in range(21, 1, -2):
+        log.read(float(day), lot="B1", total_alkalinity=dkh(8.3))
+    return log.read(0.1, lot="B2", total_alkalinity=dkh(9.1))
+
+
+def one_test_this_week() -> KeeperLog:
+    """Return alkalinity that climbs, the newest test eight days after the one before."""
+    log = without_tests(kettle())
+    for days_ago in (24.5, 20.5, 16.5, 12.5, 8.5, 0.5):
+        log.test(days_ago, 6.6 + 0.2 * (24.5 - days_ago))
+    return log
+
+
 def late_start() -> KeeperLog:
     """Return eight tests of which only the newest is younger than the first setting."""
     log = kettle()
@@ -194,6 +218,10 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.ALKALINITY_STALE: lambda: stale(14.5),
     Code.PH_TOO_HIGH: lambda: kettle().read(0.1, pH_nbs=8.5),
     Code.ALKALINITY_JUMPED: lambda: kettle().test(0.1, 10.3),
+    Code.SLUG_UNTESTED: lambda: top_off(Delivery.TOP_OFF_CONTAINER).happened(
+        0.2, "skimmer_overflow"
+    ),
+    Code.SLUG_SIZED: lime_slug,
     Code.ALKALINITY_ABOVE_BAND: lambda: falling(5.3, 0.0, 10.5),
     Code.PUMP_FAULT_HIGH: lambda: kettle().pump_check(0.2, 100.0, 250.0),
     Code.PUMP_FAULT_LOW: lambda: kettle().pump_check(0.2, 100.0, 0.0),
@@ -231,6 +259,7 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     ),
     Code.WATER_CHANGE_UNKNOWN: lambda: kettle().water_change(10.0, 45.0),
     Code.SUSPECT_TEST: lambda: kettle().test(10.0, 6.6),
+    Code.SUSPECT_NEW_SOURCE: first_of_a_bottle,
     Code.DEMAND_STEP_UP: lambda: daily(lambda day: 8.3 - 0.5 * max(0.0, 5.0 - day)),
     Code.DEMAND_STEP_DOWN: lambda: daily(lambda day: 8.0 + 0.5 * max(0.0, 5.0 - day)),
     Code.TESTS_SHIFTED_UP: lambda: daily(lambda day: 7.6 if day > 2 else 9.2),
@@ -259,6 +288,7 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.EVAPORATION_ENTERED: kettle,
     Code.EVAPORATION_MEASURED: lambda: refilled(20.0, 20.0, 20.0, 20.0),
     Code.REFILLS_BELOW_ENTERED: few_refills,
+    Code.EVAPORATION_FELL: lambda: refilled(*[21.0] * 5, *[12.0] * 3),
     Code.REFILLS_OLD: lambda: refilled(20.0, 20.0, 20.0, 20.0, until=15.0),
     Code.TWO_PART_WATER: two_part,
     Code.OVERDOSE_ACT_NOW: lambda: kettle().test(0.1, 10.3),
@@ -270,13 +300,15 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
         0.2, 83.0, 71.0, 70.2, 71.5
     ),
     Code.PUMP_SPENT: lambda: falling(6.0, 0.05).pump_check(0.2, 100.0, 80.0),
-    Code.ALKALINITY_RISING: lambda: falling(5.3, -0.2, 7.6),
+    Code.ALKALINITY_RISING: one_test_this_week,
+    Code.ALKALINITY_ROSE: lambda: falling(5.3, -0.2, 7.6),
     Code.CONTAINER_DUMP: kettle,
     Code.SECOND_SOURCE_UNKNOWN_STRENGTH: lambda: two_part(two_part_meq_per_mL=None),
     Code.SALINITY_FALLS: lambda: kettle(evaporation_low_L_per_day=4.0),
     Code.SETTING_ABOVE_CAP: lambda: kettle(evaporation_low_L_per_day=4.0),
     Code.SETTING_NET_CHANGE: kettle,
     Code.IF_STOPPED_EATING: kettle,
+    Code.USES_UP: lambda: falling(5.3, 0.0, 10.5),
     Code.STOP_SAFE: kettle,
     Code.STOP_SAFE_HOLDS: lambda: daily(
         lambda day: 8.6 - 0.08 * day,
@@ -322,6 +354,7 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.POWDER_LEFT: lambda: kettle().recharge(3.0, 125.0),
     Code.POWDER_UNKNOWN: kettle,
     Code.POWDER_LOW: lambda: kettle().recharge(14.0, 125.0),
+    Code.POWDER_SPENT: lambda: kettle().recharge(40.0, 125.0),
     Code.NOTHING_TO_DO: kettle,
     Code.TOP_OFF_RIGHT: lambda: top_off(
         Delivery.TOP_OFF_VESSEL, evaporation_low_L_per_day=2.0, evaporation_high_L_per_day=3.0
@@ -406,6 +439,8 @@ REFUSALS = (
     Code.INCIDENT_RUNNING,
     Code.PH_TOO_HIGH,
     Code.ALKALINITY_JUMPED,
+    Code.SLUG_UNTESTED,
+    Code.SLUG_SIZED,
     Code.ALKALINITY_ABOVE_BAND,
     Code.PUMP_FAULT_HIGH,
     Code.CLOCK_BEHIND_LOG,

@@ -4,8 +4,8 @@ import pytest
 
 from engine.entry.expected_amounts import expected_amount
 from engine.entry.fields import Amount, DoubtfulAmount, read_amount
-from engine.records import Delivery, Setup
-from tests.support.keeper_log import NOW, KeeperLog, kettle
+from engine.records import Delivery, SecondSource, Setup
+from tests.support.keeper_log import NOW, KeeperLog, dkh, kettle
 
 
 def expected(field: str, log: KeeperLog, beside: float | None = None):
@@ -71,3 +71,35 @@ def test_mix_of_a_lime_container_is_held_against_what_saturates_it():
 
 def test_amounts_without_an_expectation_are_not_asked_about():
     assert expected("powder_stock.powder_g", kettle()) is None
+
+
+TWO_PART = {"second_source": SecondSource.TWO_PART, "two_part_meq_per_mL": 2.0}
+REACTOR = {"second_source": SecondSource.REACTOR, "reactor_effluent_meq_per_L": dkh(35.0)}
+MOST_MEQ = dkh(5.0) * 450.0  # what a heavy tank takes in a day; common practice, no source
+
+
+def test_millilitres_of_a_two_part_are_held_against_what_a_tank_can_take():
+    field = "second_source_setting.two_part_mL_per_day"
+    bounds = expected(field, kettle(**TWO_PART))
+    assert bounds == pytest.approx((0.0, MOST_MEQ / 2.0))
+    assert isinstance(read_amount(field, "420", "mL a day", expected=bounds), DoubtfulAmount)
+    assert isinstance(read_amount(field, "42", "mL a day", expected=bounds), Amount)
+
+
+def test_more_than_twice_the_last_two_part_is_asked_about_and_none_is_not():
+    log = kettle(**TWO_PART).second(5.0, 80.0)
+    assert expected("second_source_setting.two_part_mL_per_day", log) == pytest.approx((0.0, 80.0))
+
+
+def test_flow_of_a_reactor_is_held_against_what_a_tank_can_take_by_its_gain():
+    field = "second_source_setting.flow_L_per_day"
+    log = kettle(**REACTOR)
+    assert expected(field, log) == pytest.approx((0.0, MOST_MEQ / (dkh(35.0) - dkh(8.3))))
+    unknown = kettle(second_source=SecondSource.REACTOR)
+    assert expected(field, unknown) is None, "nothing tells what its water brings"
+
+
+def test_effluent_is_held_against_the_one_in_setup():
+    field = "second_source_setting.effluent_meq_per_L"
+    assert expected(field, kettle(**REACTOR)) == pytest.approx((0.6 * dkh(35.0), 1.6 * dkh(35.0)))
+    assert expected(field, kettle(second_source=SecondSource.REACTOR)) is None

@@ -6,7 +6,7 @@ from engine.decision import Decision
 from engine.limits import DosePlan
 from engine.plan.remainder import Remainder
 from engine.reasons import Code
-from engine.records import SecondSource
+from engine.records import SecondSource, SecondSourceSetting
 from tests.support.keeper_log import KeeperLog, dkh
 
 
@@ -62,3 +62,27 @@ def test_a_two_part_of_unknown_strength_takes_room_from_limewater():
 
     assert room(None) == pytest.approx(room(1.0))
     assert room(None) < room(2.0)
+
+
+def reactor(*, recorded_flow_L_per_day: float | None) -> Decision:
+    """Return a tank with a reactor whose flow in Setup is 40 mL a minute."""
+    fields = {
+        "second_source": SecondSource.REACTOR,
+        "reactor_effluent_meq_per_L": dkh(35.0),
+        "reactor_flow_L_per_day": 57.6,
+        "evaporation_low_L_per_day": 4.0,
+        "evaporation_high_L_per_day": 5.0,
+    }
+    log = KeeperLog().setup(**fields).pump(60.0, 3.6)
+    setting = {"alkalinity_meq_per_day": 70.0, "flow_L_per_day": recorded_flow_L_per_day}
+    log.add(SecondSourceSetting, 60.0, **setting)
+    for days_ago in (21, 18, 15, 12, 9, 6, 3, 0.5):
+        log.test(days_ago, 8.3)
+    return log.decide()
+
+
+@pytest.mark.parametrize(("recorded", "said"), [(None, 40.0), (72.0, 50.0)])
+def test_the_present_flow_of_a_reactor_is_the_one_recorded_last(recorded, said):
+    found = left(reactor(recorded_flow_L_per_day=recorded)).reasons
+    flow = next(r for r in found if r.code == Code.REACTOR_ALKALINITY).numbers
+    assert flow["flow_mL_per_min"] == pytest.approx(said)

@@ -151,6 +151,26 @@ def test_salinity_falls_as_the_published_course():
     assert 35.0 * exp(-2.0 * days / 500.0) == pytest.approx(SALINITY_BAND[0])
 
 
+def test_days_to_the_end_of_the_band_are_as_wide_as_the_salinity_test_is_unsure():
+    # common practice: 0.3 PSU by meter, 0.7 by refractometer; 0.5 between them is 0.82 at 90 %
+    log = kettle(
+        10.0, net_volume_L=500.0, evaporation_low_L_per_day=9.9, evaporation_high_L_per_day=9.9
+    )
+    days = as_set(log).days_to_band_end
+    assert days is not None
+    fall = 0.1 / 500.0  # share a day
+    for found, start in ((days.low, 35.0 - 0.8225), (days.high, 35.0 + 0.8225)):
+        assert start * exp(-fall * found) == pytest.approx(SALINITY_BAND[0], abs=0.001)
+    assert days.high > 2.5 * days.low
+
+
+def test_a_test_that_may_already_stand_beyond_the_band_gives_no_day_to_wait():
+    log = kettle(evaporation_low_L_per_day=4.0, evaporation_high_L_per_day=4.0)
+    days = as_set(log.read(0.1, salinity=34.3)).days_to_band_end
+    assert days is not None
+    assert days.low == 0.0 < days.best < days.high
+
+
 def test_salt_of_a_two_part_is_that_of_the_reference():
     # 0.5 meq/L a day for a year: 10.666 g/L, about +10.42 g/kg (chemistry section 9, case D)
     log = two_part()

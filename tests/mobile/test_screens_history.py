@@ -123,7 +123,7 @@ async def test_happening_is_told_in_words_and_amended_to_another(app: Running):
     assert app.says("Fans on")
     await app.tap("amend")
     assert app.text("what-fans_on") == "✓ Fans on"
-    await app.tap("what-windows_shut", "save")
+    await app.tap("what-another", "what-windows_shut", "save")
     new = app.stored("amendment")[-1]["replacement"]
     assert (new["what"], new["detail"]) == ("windows", "shut")
     assert app.says("Something changed: Windows shut now")

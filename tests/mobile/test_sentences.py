@@ -18,6 +18,9 @@ NOW = datetime(2026, 11, 24, 12, 0, tzinfo=UTC)
     ("key", "value", "expected"),
     [
         ("dose_L_per_day", 5.28, "5.28 L a day"),
+        ("short_of_months", 12.0, "every month of the next twelve"),
+        ("short_of_months", 3.0, "3 of the next twelve months"),
+        ("short_of_months", 1.0, "one of the next twelve months"),
         ("dose_L_per_day", 5.2899, "5.28 L a day"),
         ("dose_mL", 220.0, "220 mL"),
         ("level_meq_per_L", 8.2 * MEQ_PER_DKH, "8.2 dKH"),

@@ -58,6 +58,43 @@ async def test_snapshot_is_replaced_never_changed(app: Running):
     assert len(app.store.snapshot.records) == len(records) + 1
 
 
+async def saving(app: Running) -> asyncio.Future[Any]:
+    """Type a calcium test and tap Save; the storage waits for its gate."""
+    await app.go("/record/calcium")
+    await app.type("420")
+    save = app.screen.find("save")
+    task = asyncio.ensure_future(app.screen.session.dispatch_event(save._i, "click", None))
+    await app.screen.settle()
+    return task
+
+
+async def test_the_app_is_back_on_today_when_saved_is_said(phone: Phone, monkeypatch):
+    """What is done after a save must not keep the way back, or a tap after it is thrown back."""
+    app = await phone.open(wrap=Slow, records=first_records())
+    seen: list[tuple[str, bool]] = []
+
+    async def after_save(_store: Any) -> None:
+        seen.append((app.path, app.store.snapshot.notice is not None))
+
+    monkeypatch.setattr(type(app.store), "after_save", after_save)
+    task = await saving(app)
+    app.repository.gate.set()
+    await task
+    assert seen == [("/", True)]
+
+
+async def test_a_tap_after_save_wins_over_the_way_back(phone: Phone):
+    app = await phone.open(wrap=Slow, records=first_records())
+    task = await saving(app)
+    await app.place("plan")
+    app.repository.gate.set()
+    await task
+    await app.screen.settle()
+    assert app.path == "/plan"
+    assert app.notice == "Saved: Calcium 420 mg/L."
+    assert len(app.stored("water_test")) == 1
+
+
 async def test_record_out_of_range_is_refused_whole(app: Running):
     good = app.store.make(Note, {"note": "fine"})
     bad = app.store.make(Refill, {"volume_L": 1e9})
