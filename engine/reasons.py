@@ -128,6 +128,8 @@ class Code(StrEnum):
     STAYS_BELOW_BAND = "stays_below_band"
     SECOND_HELD_NET_RISE = "second_held_net_rise"
     SECOND_HELD_STOPPED_RISE = "second_held_stopped_rise"
+    SECOND_HELD_SUSPECT = "second_held_suspect"
+    SECOND_HELD_UNTESTED = "second_held_untested"
     HELD_SHORT = "held_short"
     HELD_SHORT_BELOW_BAND = "held_short_below_band"
     SECOND_SOURCE_TWO_PART = "second_source_two_part"
