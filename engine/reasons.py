@@ -106,7 +106,6 @@ class Code(StrEnum):
     PUMP_SPENT = "pump_spent"
     ALKALINITY_RISING = "alkalinity_rising"
     ALKALINITY_ROSE = "alkalinity_rose"
-    CONTAINER_DUMP = "container_dump"
     SECOND_SOURCE_UNKNOWN_STRENGTH = "second_source_unknown_strength"
     SALINITY_FALLS = "salinity_falls"
     SETTING_ABOVE_CAP = "setting_above_cap"

@@ -310,7 +310,6 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.PUMP_SPENT: lambda: falling(6.0, 0.05).pump_check(0.2, 100.0, 80.0),
     Code.ALKALINITY_RISING: one_test_this_week,
     Code.ALKALINITY_ROSE: lambda: falling(5.3, -0.2, 7.6),
-    Code.CONTAINER_DUMP: kettle,
     Code.SECOND_SOURCE_UNKNOWN_STRENGTH: lambda: two_part(two_part_meq_per_mL=None),
     Code.SALINITY_FALLS: lambda: kettle(evaporation_low_L_per_day=4.0),
     Code.SETTING_ABOVE_CAP: lambda: kettle(evaporation_low_L_per_day=4.0),
