@@ -39,6 +39,7 @@ class Contents:
         self._door = door
         self._by_time: dict[str, list[_TimeKey]] = {}
         self._told: dict[str | None, tuple[dict[str, Any], ...]] = {}  # by system; None: all
+        self._not_told: list[dict[str, Any]] = []
         self._highest: dict[str, int] = {}
         self._conflicts: set[str] = set()
 
@@ -77,9 +78,7 @@ class Contents:
     def apply(self, ops: Iterable[Op]) -> None:
         """Take in what the journal has just acknowledged."""
         ops = tuple(ops)
-        if len(ops) > _MOST_PUT_IN or any(
-            isinstance(op, Delete) and op.table == RECORDS for op in ops
-        ):
+        if any(isinstance(op, Delete) and op.table == RECORDS for op in ops):
             self._told.clear()
         with self.db.live.changing():
             for op in ops:
@@ -111,6 +110,7 @@ class Contents:
 
     def records(self, system: str | None) -> tuple[dict[str, Any], ...]:
         """Return records oldest first (by `at`, then by id). The caller must not change them."""
+        self._grow()
         if system not in self._told:
             if system is None:
                 keys = sorted(key for keys in self._by_time.values() for key in keys)
@@ -176,12 +176,19 @@ class Contents:
             keys.append(key)
             return
         insort(keys, key)
-        for system in (record["system"], None):
-            if told := self._told.get(system):
-                place = bisect_right(told, key, key=_time_key)
-                self._told[system] = (*told[:place], record, *told[place:])
-            else:
-                self._told.pop(system, None)
+        self._not_told.append(record)
+
+    def _grow(self) -> None:
+        """Put what came since into what was told: when it is asked for, not while it is saved."""
+        came, self._not_told = self._not_told, []
+        if len(came) > _MOST_PUT_IN:
+            self._told.clear()
+        for record in came:
+            key = _time_key(record)
+            for system in (record["system"], None):
+                if told := self._told.pop(system, None):
+                    place = bisect_right(told, key, key=_time_key)
+                    self._told[system] = (*told[:place], record, *told[place:])
 
     def _keep_number(self, record_id: Any) -> None:
         """Remember that a number is taken, also by what could not be read."""

@@ -1,5 +1,5 @@
-"""Figures, printed: `.venv/bin/python -m tests.bench [chemistry] [years] [hazards] [browser]
-[storage]`.
+"""Figures, printed: `.venv/bin/python -m tests.bench [chemistry] [years] [hazards] [saves]
+[browser] [storage]`.
 
 Run by hand; without a name all of it runs. Ratios within one run on one machine say something;
 absolute times are this machine's.
@@ -7,12 +7,13 @@ absolute times are this machine's.
 
 import sys
 
-from tests.bench import browser, chemistry, hazards, storage, years
+from tests.bench import browser, chemistry, hazards, saves, storage, years
 
 PARTS = {
     "chemistry": chemistry.main,
     "years": years.main,
     "hazards": hazards.main,
+    "saves": saves.main,
     "browser": browser.main,
     "storage": storage.main,
 }
