@@ -85,7 +85,7 @@ CASES = {
     SeasonCode.SALINITY_HOLDS: kettle,
     SeasonCode.SALINITY_FALLS_TO: lambda: kettle(8.0),
     SeasonCode.SALINITY_MAY_FALL: lambda: kettle(6.8),
-    SeasonCode.SALINITY_RISES_TO: two_part,
+    SeasonCode.SALINITY_RISES_TO: lambda: two_part().read(1.0, salinity=34.3),
     SeasonCode.SALINITY_FALLS_PERHAPS: lambda: kettle(8.0).read(1.0, salinity=34.3),
     SeasonCode.SALINITY_RISES_PERHAPS: lambda: two_part().read(1.0, salinity=35.2),
     SeasonCode.SALINITY_OUTSIDE: lambda: kettle(8.0).read(1.0, salinity=33.0),
