@@ -243,6 +243,15 @@ TEXTS: Final[dict[str, str]] = {
         "{missing_meq_per_day}, which is {missing_meq_per_L_per_day}. "
         "Recharge by day: {powder_g} of powder lasts {charge_days}."
     ),
+    "weak_recharge": (
+        "The limewater is at {strength_share} of its strength. "
+        "Recharge by day: {powder_g} of powder lasts {charge_days}."
+    ),
+    "weak_too_much": (
+        "The limewater is at {strength_share} of its strength. "
+        "With fresh lime {was_L_per_day} would be more than the tank takes. "
+        "Recharge by day: {powder_g} of powder lasts {charge_days}."
+    ),
     "worn_pump": (
         "The pump gives {pump_share} of its setting. Until the new tube is in, "
         "{temporary_L_per_day} on the display gives the plan. Lower it again at the new tube."

@@ -134,6 +134,13 @@ FOLLOWS: Final[dict[str, str]] = {
     ),
     "no_lime_needed": "No limewater now: alkalinity is to come down. Test again tomorrow.",
     "recharge_first": "Recharge the lime. Leave the pump at {was_L_per_day}; do not turn it up.",
+    "lower_then_recharge": (
+        "First lower the pump to {setting_L_per_day} (was {was_L_per_day}). Then recharge the lime."
+    ),
+    "lower_drip_then_mix": (
+        "First lower the drip to {setting_L_per_day} (was {was_L_per_day}). "
+        "Then mix its limewater anew."
+    ),
     "new_tube_first": (
         "Fit a new pump tube and measure again. The pump's setting should be {setting_L_per_day}."
     ),

@@ -62,6 +62,11 @@ def falling(pump: float, per_day_dKH: float, start_dKH: float = 8.3, **setup) ->
     return log
 
 
+def weakened(pump_L_per_day: float = 5.3, **setup) -> KeeperLog:
+    """Return a log whose limewater was near saturation and fell to 40 % in the last days."""
+    return kettle(pump_L_per_day, **setup).strength(40.0, 0.97).strength(0.2, 0.4)
+
+
 def few_refills() -> KeeperLog:
     log = kettle(shared_container=True)
     for days_ago in (3.1, 2.1, 1.1, 0.1):
@@ -303,7 +308,11 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.OVERDOSE_EMERGENCY: lambda: kettle().read(0.1, pH_nbs=9.0),
     Code.VESSEL_FLOW_HIGH: kettle,
     Code.WEAK_LIME: lambda: kettle().strength(0.2, 0.4),
-    Code.WEAK_SHORT: lambda: kettle().strength(0.2, 0.4),
+    Code.WEAK_SHORT: weakened,
+    Code.WEAK_RECHARGE: lambda: kettle(4.0, target_total_alkalinity_meq_per_L=dkh(9.0)).strength(
+        0.2, 0.895
+    ),
+    Code.WEAK_TOO_MUCH: lambda: kettle().strength(0.2, 0.4),
     Code.WORN_PUMP: lambda: falling(6.0, 0.05, evaporation_low_L_per_day=9.0).pump_check(
         0.2, 83.0, 71.0, 70.2, 71.5
     ),
@@ -384,14 +393,16 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.LOWER_DRIP: lambda: kettle(delivery=Delivery.DRIP, evaporation_low_L_per_day=3.0),
     Code.HOLD_DRIP: lambda: kettle(1.0, delivery=Delivery.DRIP, keeper_cap_L_per_day=None),
     Code.STOP_DRIP: lambda: kettle(delivery=Delivery.DRIP).read(0.1, pH_nbs=8.5),
-    Code.MIX_DRIP_ANEW: lambda: kettle(3.0, delivery=Delivery.DRIP).strength(0.2, 0.4),
+    Code.MIX_DRIP_ANEW: lambda: weakened(3.0, delivery=Delivery.DRIP),
     Code.HOLD_TOP_OFF: lambda: top_off(Delivery.TOP_OFF_VESSEL, keeper_cap_L_per_day=None),
     Code.STOP_TOP_OFF_VESSEL: lambda: top_off(Delivery.TOP_OFF_VESSEL).read(0.1, pH_nbs=8.5),
     Code.STOP_TOP_OFF_CONTAINER: lambda: top_off(Delivery.TOP_OFF_CONTAINER).read(0.1, pH_nbs=8.5),
     Code.NO_LIME_NEEDED: lambda: falling(
         0.8, -0.05, 8.0, target_total_alkalinity_meq_per_L=dkh(7.5)
     ),
-    Code.RECHARGE_FIRST: lambda: kettle().strength(0.2, 0.4),
+    Code.RECHARGE_FIRST: weakened,
+    Code.LOWER_THEN_RECHARGE: lambda: kettle().strength(0.2, 0.4),
+    Code.LOWER_DRIP_THEN_MIX: lambda: kettle(3.0, delivery=Delivery.DRIP).strength(0.2, 0.4),
     Code.NEW_TUBE_FIRST: lambda: falling(6.0, 0.05).pump_check(0.2, 83.0, 71.0, 70.2, 71.5),
     Code.MIX_SATURATED: lambda: top_off(
         Delivery.TOP_OFF_CONTAINER, evaporation_low_L_per_day=2.0, evaporation_high_L_per_day=3.0
