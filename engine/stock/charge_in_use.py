@@ -164,10 +164,12 @@ def old_bed_g(use: InUse, emptied: datetime | None) -> float:
         for r in use.charges
         if r.at < use.since - _ONE_RECHARGE and (emptied is None or r.at > emptied)
     ]
-    if not older or known_from is None:
+    if not older:
         return 0.0
-    start = max(older[0].at, known_from)
-    return max(0.0, sum(r.powder_g for r in older) - use.dosed_g(use.since, start))
+    charged = sum(r.powder_g for r in older)
+    if known_from is None or known_from >= use.since:
+        return charged
+    return max(0.0, charged - use.dosed_g(use.since, max(older[0].at, known_from)))
 
 
 def dose_sd_share(use: InUse) -> float:
