@@ -113,4 +113,5 @@ IF_KINDS: Final[dict[str, str]] = {
     "container_emptied": "the lime container empties at once",
     "drip_runs_on": "the drip runs on with the return stopped",
     "restart_slug": "the return restarts and the top-off gives a slug",
+    "vessel_surge": "a surge lifts the bed of the vessel",
 }
