@@ -231,7 +231,7 @@ def _container_rule(start: Start, equipment: Equipment, sizes: _Sizes) -> tuple[
     if not sizes.litres or sizes.litres >= given:
         return (rule,)
     fills = float(ceil(given / sizes.litres))
-    return (rule, hazard_reason(HazardCode.CONTAINER_FILLS, fills_count=fills))
+    return (rule, hazard_reason(HazardCode.CONTAINER_FILLS, fills_count=fills, safe_L=sizes.litres))
 
 
 def _cut_off_reasons(equipment: Equipment, sizes: _Sizes) -> tuple[Reason, ...]:

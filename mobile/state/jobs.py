@@ -33,6 +33,9 @@ INTERVALS_DAYS: Final = (3.0, 7.0, 14.0, 30.0, 90.0, 180.0, 365.0)
 SNOOZES_DAYS: Final = (1.0, 3.0, 7.0, 30.0)
 REASONS: Final = ("why_time", "why_parts", "why_away", "why_fine")
 # Where a job is done: a guided procedure where there is one, else the entry that shows it.
+# Looks that keep an accident small: due when no one has recorded them, not presumed done.
+_SAFETY: Final = (Job.OUTLET_LOOK, Job.TOP_OFF_LOOK)
+
 _PROCEDURE: Final = {
     Job.RECHARGE: "recharge_vessel",
     Job.REFILL_LIME: "lime_reservoir",
@@ -146,7 +149,12 @@ def _pressing(due: Due) -> tuple[bool, float]:
 
 
 def is_unknown(due: Due) -> bool:
-    """Tell whether care was never recorded and would long be due: perhaps it was done."""
+    """Tell whether care was never recorded and would long be due: perhaps it was done.
+
+    What keeps an accident small is never taken as done.
+    """
+    if due.job in _SAFETY:
+        return False
     return due.reasons[0].code == JobCode.SINCE_START and due.days.low <= 0.0
 
 

@@ -11,6 +11,7 @@ from engine.units import to_float
 from mobile.state.hazard import container_lost
 from mobile.state.plan_pages import PLAN_PAGES
 from mobile.state.running import running
+from mobile.state.second_source import own_units, shown
 from mobile.state.sentences import alkalinity, counted, number
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.state.today_lead import lead, paused, said
@@ -107,12 +108,15 @@ def _dose(decision: Decision, admitted: DosePlan) -> tuple[str, str, str]:
 
 
 def _rest(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
-    """Return what is left for a second source; nothing where both stay as they are set."""
+    """Return what is left for a second source; first what is kept, where both stay as set."""
     change = decision.change
-    kept = change.code is Code.NOTHING_TO_DO and change.second_was is not None
-    if decision.remainder is None or kept:
+    if decision.remainder is None:
         return ()
-    return _said_all(snapshot, decision.remainder.reasons)
+    planned = _said_all(snapshot, decision.remainder.reasons)
+    if change.code is not Code.NOTHING_TO_DO or change.second_was is None:
+        return planned
+    was = own_units(snapshot, to_float(change.second_was, "meq/day"))
+    return (TEXTS["rest_kept"].format(value=shown(was)), *planned)
 
 
 def _doses(admitted: DosePlan) -> str:

@@ -109,7 +109,7 @@ TEXTS: Final[dict[str, str]] = {
     "safe_container_rule": (
         "{source_L} is {held_days} of lime in one container. Lost at once: {rise_meq_per_L} more."
     ),
-    "safe_container_fills": "So small a container means {fills_count} fills a day.",
+    "safe_container_fills": "A container of {safe_L} means {fills_count} fills a day.",
     "safe_cut_off": (
         "A cut-off after {cut_off_hours} without pause, reset by hand, keeps pH below {band_pH}."
     ),

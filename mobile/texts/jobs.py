@@ -75,7 +75,7 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "job_since": "Last done {age_days} ago. Due after {every_low_days} to {every_high_days}.",
     "job_since_start": (
-        "Never recorded. Counted from your first record: due after {every_low_days} to {every_high_days}."
+        "Due every {every_low_days} to {every_high_days}, counted from your first record."
     ),
     "job_probe_off": "At its last check the probe was off by {off_pH}. Calibrate it now.",
     "job_meter_off": "In the standard the meter was off by {off_share}. Calibrate it now.",

@@ -17,6 +17,7 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "mind_title": "To mind",
     "rest_title": "The rest",
+    "rest_kept": "Second source, kept as it is set: {value}. By the numbers:",
     "stop_title": "If limewater stopped",
     "setting_title": "What is set now",
     "caps_title": "What holds the dose down",

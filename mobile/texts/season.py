@@ -50,7 +50,7 @@ TEXTS: Final[dict[str, str]] = {
         "or record refills for half a year."
     ),
     "season_measured": "From refills over {span_days}.",
-    "season_own_months": "From the months that you named; refills will replace them.",
+    "season_own_months": "From the months that you named, not from this month's refills. After six months refills replace them.",
     "season_no_plan": "No demand is known, so the year cannot be told.",
     "season_short": (
         "In {short_of_months} limewater is not enough: "

@@ -105,7 +105,7 @@ TEXTS: Final[dict[str, str]] = {
     "powder_no_supplies": "Nothing recorded yet. Record a bottle or a test kit to see when it runs out.",
     "powder_practice": "Shares lost to sludge, damp and air are common practice or estimates, no source.",
     "powder_plot_says": (
-        "{left_now_g} of lime is left now. The band reaches nothing between {weak_low_date} and {weak_high_date}."
+        "{left_now_g} of lime is left now. It runs out between {weak_low_date} and {weak_high_date}."
     ),
     "powder_plot_later": "{left_now_g} of lime is left now, for {weak_low_days} or more.",
     "powder_plot_y": "Lime left to give, g",

@@ -35,6 +35,9 @@ TEXTS: Final[dict[str, str]] = {
     "paused_hold": "Keep it off until the procedure is finished. What is missed is never made up.",
     "as_told": "It is set now: {what}",
     "second_part": "second source {value}",
+    # the dose is right, the set-up is not
+    "unsafe_nothing_to_do": "{was_L_per_day} is right. The set-up is not safe.",
+    "unsafe_top_off_right": "The top-off gives the right amount. The set-up is not safe.",
     # a refusal that lowers what runs above a limit: the figure is a ceiling, no plan
     "ceiling_lower_pump": (
         "Lower the pump: no more than {setting_L_per_day} for now (was {was_L_per_day})."
