@@ -41,7 +41,7 @@ class HighestPH:
 
 
 def pH_in_force(facts: Facts) -> HighestPH | None:
-    """Return the highest pH of the last day, None when none is fresh enough to count.
+    """Return the highest pH of the last day or one that still stops; None when none counts.
 
     Once a reading was at the ceiling, limewater stays off until the readings of a whole day were
     all below the lower threshold; without any newer reading a high one counts for a week.
@@ -50,9 +50,8 @@ def pH_in_force(facts: Facts) -> HighestPH | None:
     today = [s.value for s in samples if s.at >= facts.now - PH_FRESH]
     highs = [s for s in samples if s.value >= PH_CEILING]
     stops = bool(highs) and not _came_down(samples, highs[-1].at, facts.now)
-    if today:
-        return HighestPH(max(today), stops)
-    return HighestPH(highs[-1].value, stops) if stops else None
+    in_force = [*today, highs[-1].value] if stops else today
+    return HighestPH(max(in_force), stops) if in_force else None
 
 
 def _came_down(samples: Sequence[Sample], since: datetime, now: datetime) -> bool:
