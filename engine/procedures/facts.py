@@ -52,8 +52,8 @@ def recharge_facts(
     -------
     dict
         `draw_off_L`, `recharge_powder_g` (three digits, rounded toward less),
-        `largest_charge_powder_g` and `last_pH`, the pH in force for the dose; what is unknown is left out,
-        and the procedure then does not start or does not judge by it.
+        `largest_charge_powder_g` and `last_pH`, the pH in force for the dose; what is
+        unknown is left out, and the procedure then does not start or does not judge by it.
     """
     facts: dict[str, float | str] = {}
     if setup.vessel_L is not None:
