@@ -170,7 +170,7 @@ def _decide(facts: Facts, setup: Setup) -> Decision:
         stop_safe=stopping(setup, inputs, demand, level),
         powder=powder_now(facts, setup, inputs, strength),
         change=change,
-        cautions=cautions(facts, setup, inputs, strength=strength, demand=demand, plan=plan),
+        cautions=cautions(facts, setup, inputs, demand=demand, plan=plan),
         reasons=future_reasons(facts),
     )
 

@@ -265,10 +265,6 @@ TEXTS: Final[dict[str, str]] = {
         "Alkalinity rose from {from_meq_per_L} to {to_meq_per_L} in {rise_days} on an unchanged dose. "
         "The animals seem to take about {less_share} less than is given."
     ),
-    "container_dump": (
-        "If the {container_L} container emptied at once through the lime, alkalinity would rise "
-        "by {rise_low_meq_per_L} to {rise_high_meq_per_L}. A smaller container is safer."
-    ),
     "second_source_unknown_strength": (
         "{remainder_meq_per_day} is left for the second source. "
         "Enter its strength in Setup for its own units."

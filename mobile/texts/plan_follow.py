@@ -59,6 +59,14 @@ FOLLOWS: Final[dict[str, str]] = {
         "The second source is held to {ceiling_meq_per_day} of the {wanted_meq_per_day} left: "
         "if the animals stopped feeding, more would raise alkalinity too fast."
     ),
+    "second_held_suspect": (
+        "The newest test does not fit the others. Until it is repeated the second source stays at "
+        "{ceiling_meq_per_day}, not {wanted_meq_per_day}."
+    ),
+    "second_held_untested": (
+        "The last alkalinity test is over a week old. Untested the second source stays at "
+        "{ceiling_meq_per_day}, not {wanted_meq_per_day}."
+    ),
     "held_short": (
         "{short_meq_per_day} stays missing: alkalinity falls by {fall_meq_per_L_per_day}. "
         "It passes {band_low_meq_per_L} in {band_low_low_days} to {band_low_high_days}, "

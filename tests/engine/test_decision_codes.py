@@ -101,6 +101,14 @@ def two_part(second: float = 60.0, pump: float = 5.3, **setup) -> KeeperLog:
     ).second(59.0, second)
 
 
+def falling_beside_a_second(days: float) -> KeeperLog:
+    """Return a falling tank with both sources, last tested so many days ago."""
+    log = without_tests(two_part(pump=4.5)).second(59.0, 60.0)
+    for number, days_ago in enumerate((22, 19, 16, 13, 10, 7, 4, 1)):
+        log.test(days_ago + days, 9.0 - 0.18 * number)
+    return log
+
+
 def top_off(delivery: Delivery, **setup) -> KeeperLog:
     return (
         KeeperLog()
@@ -311,7 +319,6 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.PUMP_SPENT: lambda: falling(6.0, 0.05).pump_check(0.2, 100.0, 80.0),
     Code.ALKALINITY_RISING: one_test_this_week,
     Code.ALKALINITY_ROSE: lambda: falling(5.3, -0.2, 7.6),
-    Code.CONTAINER_DUMP: kettle,
     Code.SECOND_SOURCE_UNKNOWN_STRENGTH: lambda: two_part(two_part_meq_per_mL=None),
     Code.SALINITY_FALLS: lambda: kettle(evaporation_low_L_per_day=4.0),
     Code.SETTING_ABOVE_CAP: lambda: kettle(evaporation_low_L_per_day=4.0),
@@ -344,6 +351,8 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
         target_total_alkalinity_meq_per_L=dkh(8.9), net_rise_meq_per_L_per_day=dkh(0.05)
     ),
     Code.SECOND_HELD_STOPPED_RISE: lambda: two_part(300.0),
+    Code.SECOND_HELD_SUSPECT: lambda: falling_beside_a_second(0.0).test(0.1, 5.0),
+    Code.SECOND_HELD_UNTESTED: lambda: falling_beside_a_second(8.0),
     Code.HELD_SHORT: lambda: two_part(300.0),
     Code.HELD_SHORT_BELOW_BAND: lambda: falling(
         5.3,
