@@ -13,10 +13,9 @@ from engine.demand.flows import delivered_share, is_faulty
 from engine.log.timeline import days_between
 from engine.reasons import Code, Reason, reason
 from engine.records import PumpCheck, Setup
-from engine.vocabulary import MEQ_PER_DKH, PARAMETERS
+from engine.vocabulary import MEQ_PER_DKH, PARAMETERS, Z90
 
 _ALKALINITY: Final = "total_alkalinity"
-_Z90: Final = 1.645  # two-sided 90 % quantile of the normal distribution
 
 # Common practice, no source, as every figure here. pH is on the NBS scale.
 PH_CEILING: Final = 8.5
@@ -115,7 +114,7 @@ def _rise(samples: Sequence[Sample], now: datetime) -> tuple[Reason, ...]:
 def _above_band(samples: Sequence[Sample], setup: Setup) -> tuple[Reason, ...]:
     """Return that alkalinity is above its band: from surely above until inside again."""
     band_high = setup.band_high_total_alkalinity_meq_per_L
-    error = PARAMETERS[_ALKALINITY].test_error * _Z90
+    error = PARAMETERS[_ALKALINITY].test_error * Z90
     clear = (s.value for s in reversed(samples) if not band_high < s.value <= band_high + error)
     if next(clear, band_high) <= band_high:
         return ()
