@@ -11,7 +11,7 @@ from typing import Final
 
 from engine.decision import Decision
 from engine.demand.facts import THROUGH_TOP_OFF, Facts
-from engine.demand.inputs import TWO_PART_PARTS
+from engine.demand.inputs import TWO_PART_PARTS, WEAK_TWO_PART_MEQ_PER_ML
 from engine.limits import DosePlan
 from engine.plan.evaporation import evaporation_span
 from engine.plan.ph_guard import USUAL_SALINITY
@@ -111,9 +111,9 @@ def _balance(
 
 
 def _two_part_L(setup: Setup, second_meq_per_day: float) -> float:
-    strength = setup.two_part_meq_per_mL
-    if setup.second_source is not SecondSource.TWO_PART or not strength:
+    if setup.second_source is not SecondSource.TWO_PART:
         return 0.0
+    strength = setup.two_part_meq_per_mL or WEAK_TWO_PART_MEQ_PER_ML  # as the limits take it
     return TWO_PART_PARTS * second_meq_per_day / strength / _ML_PER_L
 
 
