@@ -214,7 +214,9 @@ def _nothing(
         why = reason(Code.BELOW_PUMP_STEP, asked_L_per_day=asked, step_L_per_day=step_L_per_day)
         return refuse(Code.BELOW_PUMP_STEP, Action.HOLD, why, limits=limits, context=context)
     why = reason(Code.NOTHING_ADMITTED, asked_L_per_day=asked, cap_L_per_day=smallest)
-    action = Action.HOLD if binding[0].code is Code.CAP_UNTESTED else Action.STOP
+    # A test is missing or to be repeated: that is no reason to stop, only not to raise.
+    waits_for_test = binding[0].code in (Code.CAP_UNTESTED, Code.CAP_SUSPECT)
+    action = Action.HOLD if waits_for_test else Action.STOP
     return refuse(
         Code.NOTHING_ADMITTED,
         action,

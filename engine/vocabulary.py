@@ -26,6 +26,7 @@ class Parameter:
     interval_days: int  # usual time between tests
 
 
+Z90: Final = 1.645  # two-sided 90 % quantile of the normal distribution
 MEQ_PER_DKH: Final = 20.0 / 56.0774  # 1 dKH is 10 mg CaO per litre; molar mass of CaO
 
 

@@ -21,7 +21,6 @@ from engine.vocabulary import MEQ_PER_DKH, PARAMETERS
 
 ALKALINITY: Final = "total_alkalinity"
 TEST_ERROR_MEQ_PER_L: Final = PARAMETERS[ALKALINITY].test_error
-Z90: Final = 1.645  # two-sided 90 % quantile of the normal distribution
 # Older tests say nothing about the demand of now: it wanders.
 WINDOW_DAYS: Final = 90.0
 

@@ -10,14 +10,13 @@ from typing import Final, NamedTuple
 
 from engine.chemistry.constants import MOLAR_MASS_CALCIUM
 from engine.chemistry.salts import COMPOUNDS, effect
-from engine.demand.alkalinity_tests import Z90
 from engine.demand.facts import Facts, Sample
 from engine.demand.inputs import Inputs
 from engine.demand.kalman import Observation, run_filter, smooth
 from engine.demand.stretch import stretch
 from engine.records import Addition, Setup
 from engine.units import Span
-from engine.vocabulary import MEQ_PER_DKH, PARAMETERS
+from engine.vocabulary import MEQ_PER_DKH, PARAMETERS, Z90
 
 CALCIUM: Final = "calcium"
 BALANCED_MG_PER_MEQ: Final = MOLAR_MASS_CALCIUM / 2.0

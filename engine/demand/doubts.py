@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from engine.demand.alkalinity_tests import TEST_ERROR_MEQ_PER_L, Z90, Series, SeriesMaker
+from engine.demand.alkalinity_tests import TEST_ERROR_MEQ_PER_L, Series, SeriesMaker
 from engine.demand.facts import Sample
 from engine.demand.inputs import Inputs
 from engine.demand.kalman import RATE, Smoothed, run_filter, smooth
@@ -27,7 +27,7 @@ from engine.demand.models import (
 )
 from engine.records import Setup
 from engine.units import Span
-from engine.vocabulary import MEQ_PER_DKH
+from engine.vocabulary import MEQ_PER_DKH, Z90
 
 # Demand within these sizes the filter (common practice, no source).
 LEAST_SCALE_MEQ_PER_L_PER_DAY: Final = 0.3 * MEQ_PER_DKH

@@ -9,7 +9,6 @@ from typing import Final
 from engine.demand.alkalinity_tests import (
     ALKALINITY,
     TEST_ERROR_MEQ_PER_L,
-    Z90,
     Series,
     usable_tests,
 )
@@ -24,7 +23,7 @@ from engine.demand.reasons import doubt_reasons, ratio_reason, reasons_from_test
 from engine.reasons import Code, Reason, reason
 from engine.records import Setup
 from engine.units import Span, estimate, quantity
-from engine.vocabulary import MEQ_PER_DKH
+from engine.vocabulary import MEQ_PER_DKH, Z90
 
 # No plan when the 90 % half-width is more than this share of the demand (design section 3).
 WIDEST_SHARE: Final = 0.5

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from engine.demand.alkalinity_tests import Z90, Series
+from engine.demand.alkalinity_tests import Series
 from engine.demand.doubts import FEWEST_TO_DOUBT, Suspect, weigh
 from engine.demand.facts import Sample
 from engine.demand.inputs import Inputs
@@ -23,6 +23,7 @@ from engine.demand.step import Step, calm_course, innovations_of, step_of
 from engine.log.timeline import days_between
 from engine.records import Setup
 from engine.units import Span
+from engine.vocabulary import Z90
 
 TREND_DAYS: Final = 21.0
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from engine.demand.alkalinity_tests import ALKALINITY, TEST_ERROR_MEQ_PER_L, Z90
+from engine.demand.alkalinity_tests import ALKALINITY, TEST_ERROR_MEQ_PER_L
 from engine.demand.answer import Demand, NoDemand
 from engine.demand.facts import Facts
 from engine.demand.inputs import Inputs
@@ -13,6 +13,7 @@ from engine.plan.stop_safe import StopSafe, stop_safe
 from engine.reasons import Code, Reason, reason
 from engine.records import Setup
 from engine.units import Estimate, Quantity, Span, estimate, quantity, to_float
+from engine.vocabulary import Z90
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

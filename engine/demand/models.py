@@ -11,13 +11,12 @@ from typing import Final, NamedTuple
 from engine.demand.alkalinity_tests import (
     DEMAND_JUMP_SHARE,
     TEST_ERROR_MEQ_PER_L,
-    Z90,
     Point,
     Series,
 )
 from engine.demand.kalman import Observation
 from engine.demand.kalman_last import Last, last_state
-from engine.vocabulary import MEQ_PER_DKH
+from engine.vocabulary import MEQ_PER_DKH, Z90
 
 # The table, about what is usual (common practice, no source): errors as shares of the usual one,
 # wandering as a share of the demand for the root of a day. About 2 % is 11 % in a month.

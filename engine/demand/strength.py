@@ -20,6 +20,7 @@ from engine.log.timeline import Line
 from engine.reasons import Code, Reason, reason
 from engine.records import Container, Delivery, LimewaterStrength, Recharge, Setup, StrengthMethod
 from engine.units import Span
+from engine.vocabulary import Z90
 
 # Common practice, no source: clear liquid above undissolved powder is near saturation.
 ASSUMED_SHARE: Final = Span(0.9, 1.0, 1.0)
@@ -34,11 +35,10 @@ CHECK_OLD_DAYS: Final = 14.0
 FALL: Final = timedelta(days=5.0)
 # Half-width of the 90 % interval: meter 0.03, kit 0.05 as one standard deviation (common
 # practice, no source); a titration as good as the meter (estimate).
-_Z90: Final = 1.645
 _ERROR_SHARE: Final = {
-    StrengthMethod.CONDUCTIVITY: 0.03 * _Z90,
-    StrengthMethod.DILUTION: 0.05 * _Z90,
-    StrengthMethod.TITRATION: 0.03 * _Z90,
+    StrengthMethod.CONDUCTIVITY: 0.03 * Z90,
+    StrengthMethod.DILUTION: 0.05 * Z90,
+    StrengthMethod.TITRATION: 0.03 * Z90,
 }
 # These find the alkalinity itself; the error of the solubility table does not enter.
 _ABSOLUTE: Final = (StrengthMethod.DILUTION, StrengthMethod.TITRATION)

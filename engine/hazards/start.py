@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING, Final
 from engine.carbonate import pCO2_uatm_from_dry_air_ppm, solve
 from engine.chemistry.constants import MOLAR_MASS_CALCIUM
 from engine.chemistry.dose_physics import TankWater
-from engine.demand.alkalinity_tests import ALKALINITY, TEST_ERROR_MEQ_PER_L, Z90
+from engine.demand.alkalinity_tests import ALKALINITY, TEST_ERROR_MEQ_PER_L
 from engine.errors import check_between
 from engine.hazards.codes import HazardCode, hazard_reason
 from engine.limits import ASSUMED_PH
 from engine.seawater import calcium_umol_per_kg_RT67, density_kg_per_m3
 from engine.units import Span
-from engine.vocabulary import MEQ_PER_DKH
+from engine.vocabulary import MEQ_PER_DKH, Z90
 
 if TYPE_CHECKING:
     from engine.carbonate import CarbonateState

@@ -13,10 +13,9 @@ from engine.demand.flows import delivered_share, is_faulty
 from engine.log.timeline import days_between
 from engine.reasons import Code, Reason, reason
 from engine.records import PumpCheck, Setup
-from engine.vocabulary import MEQ_PER_DKH, PARAMETERS
+from engine.vocabulary import MEQ_PER_DKH, PARAMETERS, Z90
 
 _ALKALINITY: Final = "total_alkalinity"
-_Z90: Final = 1.645  # two-sided 90 % quantile of the normal distribution
 
 # Common practice, no source, as every figure here. pH is on the NBS scale.
 PH_CEILING: Final = 8.5
@@ -41,7 +40,7 @@ class HighestPH:
 
 
 def pH_in_force(facts: Facts) -> HighestPH | None:
-    """Return the highest pH of the last day, None when none is fresh enough to count.
+    """Return the highest pH of the last day or one that still stops; None when none counts.
 
     Once a reading was at the ceiling, limewater stays off until the readings of a whole day were
     all below the lower threshold; without any newer reading a high one counts for a week.
@@ -50,9 +49,8 @@ def pH_in_force(facts: Facts) -> HighestPH | None:
     today = [s.value for s in samples if s.at >= facts.now - PH_FRESH]
     highs = [s for s in samples if s.value >= PH_CEILING]
     stops = bool(highs) and not _came_down(samples, highs[-1].at, facts.now)
-    if today:
-        return HighestPH(max(today), stops)
-    return HighestPH(highs[-1].value, stops) if stops else None
+    in_force = [*today, highs[-1].value] if stops else today
+    return HighestPH(max(in_force), stops) if in_force else None
 
 
 def _came_down(samples: Sequence[Sample], since: datetime, now: datetime) -> bool:
@@ -116,7 +114,7 @@ def _rise(samples: Sequence[Sample], now: datetime) -> tuple[Reason, ...]:
 def _above_band(samples: Sequence[Sample], setup: Setup) -> tuple[Reason, ...]:
     """Return that alkalinity is above its band: from surely above until inside again."""
     band_high = setup.band_high_total_alkalinity_meq_per_L
-    error = PARAMETERS[_ALKALINITY].test_error * _Z90
+    error = PARAMETERS[_ALKALINITY].test_error * Z90
     clear = (s.value for s in reversed(samples) if not band_high < s.value <= band_high + error)
     if next(clear, band_high) <= band_high:
         return ()

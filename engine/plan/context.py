@@ -78,7 +78,7 @@ def limit_context(
         alkalinity_age_days=None if alkalinity is None else facts.age_days(alkalinity.at),
         pH_nbs=None if pH is None else pH.value,
         pH_stops=pH is not None and pH.stops,
-        restart_L_per_day=None if top_off else _restart_L_per_day(facts, inputs),
+        restart_L_per_day=_restart_L_per_day(facts, setup, inputs),
         incident=incident_reason(facts),
         alarms=(
             *((slug,) if slug else ()),
@@ -106,7 +106,7 @@ def _week_ago(settings: Steps, facts: Facts, share: float) -> float | None:
     return (before[-1] if before else running[0][1]) * share
 
 
-def _restart_L_per_day(facts: Facts, inputs: Inputs) -> float | None:
+def _restart_L_per_day(facts: Facts, setup: Setup, inputs: Inputs) -> float | None:
     """Return what an overdose that ended lately leaves of the dose before it, L/day.
 
     The dose before is the larger of its beginning and a day earlier: the first act is to stop it.
@@ -115,5 +115,8 @@ def _restart_L_per_day(facts: Facts, inputs: Inputs) -> float | None:
     if found is None:
         return None
     ended, share = found
-    before = max(inputs.lime_L_per_day(ended.started_at - ago) for ago in (_DAY, _DAY * 0))
+    moments = [ended.started_at - ago for ago in (_DAY, _DAY * 0)]
+    before = max(inputs.lime_L_per_day(moment) for moment in moments)
+    if setup.delivery is Delivery.TOP_OFF_CONTAINER:  # how it was mixed is the dose
+        before *= max(inputs.strength.at(moment) for moment in moments)
     return share * before if before > 0.0 else None

@@ -87,7 +87,8 @@ def evaporation_now(facts: Facts, setup: Setup, inputs: Inputs) -> Evaporation |
     anew. Common practice, no source.
 
     Two days of refills already count where they show less than the entered low end by more than
-    the error of the mark: then the cap starts from what they show.
+    the error of the mark: then the cap starts from what they show. Until then, after a change or
+    once refills are old, the low end stays no higher than the last one measured.
     """
     since = facts.now - timedelta(days=WINDOW_DAYS)
     changed = last_evaporation_change(facts)
@@ -102,16 +103,41 @@ def evaporation_now(facts: Facts, setup: Setup, inputs: Inputs) -> Evaporation |
         else ()
     )
     entered = _entered(setup, old)
-    return _no_more_than(entered, spells, covered) if fresh else entered
+    if fresh and covered >= CONTRADICTS_FROM_DAYS:
+        return _no_more_than(
+            entered, _used_L(spells, spells[0].start, spells[-1].end) / covered, covered
+        )
+    return _as_last_measured(entered, spells_since(facts, setup, inputs, _long_ago(facts)), changed)
+
+
+def _long_ago(facts: Facts) -> datetime:
+    return facts.records[0].at if facts.records else facts.now
+
+
+def _as_last_measured(
+    entered: Evaporation | Reason, spells: Sequence[Spell], changed: datetime | None
+) -> Evaporation | Reason:
+    """Return the entered range, its low end no higher than what was last measured.
+
+    A cover, or a month without refills, is no reason to believe in more than ever evaporated: two
+    days of new refills tell.
+    """
+    before = [spell for spell in spells if changed is None or spell.end <= changed]
+    if before:
+        since = before[-1].end - timedelta(days=WINDOW_DAYS)
+        before = [spell for spell in before if spell.start >= since]
+    covered = sum(days_between(s.start, s.end) for s in before)
+    if covered < MEASURED_FROM_DAYS:
+        return entered
+    return _no_more_than(entered, _range_L_per_day(before)[0], covered)
 
 
 def _no_more_than(
-    entered: Evaporation | Reason, spells: Sequence[Spell], covered: float
+    entered: Evaporation | Reason, shown: float, covered: float
 ) -> Evaporation | Reason:
-    """Return the entered range with its low end no higher than a few days of refills show."""
-    if isinstance(entered, Reason) or covered < CONTRADICTS_FROM_DAYS:
+    """Return the entered range with its low end no higher than refills show, L/day and days."""
+    if isinstance(entered, Reason):
         return entered
-    shown = _used_L(spells, spells[0].start, spells[-1].end) / covered
     low = to_float(entered.low, "L/day")
     if shown >= low * (1.0 - REFILL_ERROR_SHARE):
         return entered

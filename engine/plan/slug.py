@@ -11,6 +11,7 @@ from engine.demand.alkalinity_tests import ALKALINITY
 from engine.demand.facts import THROUGH_TOP_OFF, Facts
 from engine.demand.inputs import Inputs
 from engine.demand.strength import Strength
+from engine.log.timeline import days_between
 from engine.plan.evaporation import spells_since
 from engine.plan.happenings import SKIMMER_OVERFLOW, TOP_OFF_SLUG
 from engine.reasons import Code, Reason, reason
@@ -18,9 +19,9 @@ from engine.records import Happening, Setup
 from engine.units import Span
 from engine.vocabulary import MEQ_PER_DKH
 
-# A refill or happening longer ago than this is past: a test would have come by now, or no sign
-# of harm (our choice, no source). A rise that is told, as for a doubt at entry: 0.5 dKH.
-FRESH: Final = timedelta(days=2)
+# A refill or happening counts until a test; after so long without any the rule for old tests
+# holds anyway. A rise that is told, as for a doubt at entry: 0.5 dKH (our choice, no source).
+UNTESTED: Final = timedelta(days=14)
 TOLD_MEQ_PER_L: Final = 0.5 * MEQ_PER_DKH
 _USUAL_SALINITY: Final = 35.0
 _LOOK_BACK: Final = timedelta(days=28)
@@ -41,7 +42,7 @@ def slug_reason(
     if setup.delivery not in THROUGH_TOP_OFF:
         return None
     tested = facts.last_sample(ALKALINITY)
-    since = facts.now - FRESH
+    since = facts.now - UNTESTED
     if tested is not None:
         since = max(since, tested.at)
     extra_L = _extra_L(facts, setup, inputs, evaporation, since)
@@ -57,15 +58,19 @@ def slug_reason(
 def _extra_L(
     facts: Facts, setup: Setup, inputs: Inputs, evaporation: Span | None, since: datetime
 ) -> float:
-    """Return what the newest refill shows beyond the most that evaporates, L."""
+    """Return the most that one refill since a moment shows beyond what was usual before it, L."""
     spells = spells_since(facts, setup, inputs, facts.now - _LOOK_BACK)
-    if not spells or evaporation is None or spells[-1].end <= since:
+    if evaporation is None:
         return 0.0
-    newest, earlier = spells[-1], spells[:-1]
-    rates = sorted(spell.rate_L_per_day for spell in earlier)
-    usual = rates[len(rates) // 2] if rates else evaporation.high
-    days = (newest.end - newest.start).total_seconds() / 86_400.0
-    return max(0.0, (newest.rate_L_per_day - usual) * days)
+    extra = 0.0
+    for place, spell in enumerate(spells):
+        if spell.end <= since:
+            continue
+        rates = sorted(earlier.rate_L_per_day for earlier in spells[:place])
+        usual = rates[len(rates) // 2] if rates else evaporation.high
+        days = days_between(spell.start, spell.end)
+        extra = max(extra, (spell.rate_L_per_day - usual) * days)
+    return extra
 
 
 def _sized(facts: Facts, setup: Setup, strength: Strength, extra_L: float) -> Reason:

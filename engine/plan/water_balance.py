@@ -11,7 +11,7 @@ from typing import Final
 
 from engine.decision import Decision
 from engine.demand.facts import THROUGH_TOP_OFF, Facts
-from engine.demand.inputs import TWO_PART_PARTS
+from engine.demand.inputs import TWO_PART_PARTS, WEAK_TWO_PART_MEQ_PER_ML
 from engine.limits import DosePlan
 from engine.plan.evaporation import evaporation_span
 from engine.plan.ph_guard import USUAL_SALINITY
@@ -20,7 +20,7 @@ from engine.reasons import Reason
 from engine.records import SecondSource, Setup
 from engine.seawater import density_kg_per_m3
 from engine.units import Span, to_float
-from engine.vocabulary import PARAMETERS
+from engine.vocabulary import PARAMETERS, Z90
 
 # Sodium chloride that each meq of a balanced two-part leaves once the corals took their part:
 # molar mass 58.443 g/mol [STOICHIOMETRY].
@@ -28,7 +28,7 @@ SALT_MG_PER_MEQ: Final = 58.443
 # Common practice, no source.
 SALINITY_BAND: Final = (34.0, 35.5)
 # Half-width of the 90 % interval of a salinity test; one assumed is no better known.
-SALINITY_ERROR_PSU: Final = 1.645 * PARAMETERS["salinity"].test_error
+SALINITY_ERROR_PSU: Final = Z90 * PARAMETERS["salinity"].test_error
 HORIZON_DAYS: Final = 365.0
 _STEADY_PSU_PER_DAY: Final = 0.002
 # A test may be off by more than what is left to the end of the band: then it may be there.
@@ -111,9 +111,9 @@ def _balance(
 
 
 def _two_part_L(setup: Setup, second_meq_per_day: float) -> float:
-    strength = setup.two_part_meq_per_mL
-    if setup.second_source is not SecondSource.TWO_PART or not strength:
+    if setup.second_source is not SecondSource.TWO_PART:
         return 0.0
+    strength = setup.two_part_meq_per_mL or WEAK_TWO_PART_MEQ_PER_ML  # as the limits take it
     return TWO_PART_PARTS * second_meq_per_day / strength / _ML_PER_L
 
 

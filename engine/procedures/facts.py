@@ -6,11 +6,12 @@ from math import floor, log10
 from typing import Final
 
 from engine.decision import Decision
+from engine.demand.facts import gather
 from engine.demand.flows import delivered_share
 from engine.entry.checks import earlier_readings
 from engine.limits import DosePlan
 from engine.log.meters import drifted
-from engine.plan.alarms import PH_FRESH
+from engine.plan.alarms import PH_FRESH, pH_in_force
 from engine.plan.evaporation import evaporation_span
 from engine.procedures.keys import COMMISSIONING, TUBE_CHANGE
 from engine.records import (
@@ -51,8 +52,8 @@ def recharge_facts(
     -------
     dict
         `draw_off_L`, `recharge_powder_g` (three digits, rounded toward less),
-        `largest_charge_powder_g` and `last_pH` of the last 24 hours; what is unknown is left out,
-        and the procedure then does not start or does not judge by it.
+        `largest_charge_powder_g` and `last_pH`, the pH in force for the dose; what is
+        unknown is left out, and the procedure then does not start or does not judge by it.
     """
     facts: dict[str, float | str] = {}
     if setup.vessel_L is not None:
@@ -62,9 +63,9 @@ def recharge_facts(
         if powder_g > 0.0:
             facts["recharge_powder_g"] = powder_g
             facts["largest_charge_powder_g"] = to_float(charge.largest, "g")
-    recent = [e for e in earlier_readings(standing, "pH_nbs") if now - PH_FRESH <= e.at <= now]
-    if recent:
-        facts["last_pH"] = recent[-1].value
+    pH = pH_in_force(gather(standing, system=setup.system, now=now))
+    if pH is not None:
+        facts["last_pH"] = pH.value
     return facts
 
 

@@ -23,6 +23,7 @@ from engine.chemistry.strength_checks import (
 )
 from engine.limewater import saturated_alkalinity_meq_per_L
 from engine.stock.charge import lime_container_powder_g
+from engine.vocabulary import Z90
 
 Numbers = dict[str, float]
 
@@ -45,7 +46,6 @@ GLASS_ERROR_SHARE: Final = 0.10
 FILL_ERROR_SHARE: Final = 0.03
 # One standard deviation of a mean of three readings of one meter against itself.
 SALINITY_ERROR_PSU: Final = 0.05
-_Z90: Final = 1.645
 
 
 def pump_runs(expected: float, run_1: float, run_2: float, run_3: float) -> Numbers:
@@ -207,7 +207,7 @@ def volume_from_change(removed_L: float, before_PSU: float, after_PSU: float) ->
     fall = before_PSU - after_PSU
     if fall <= 0.0:
         return {}
-    error = sqrt(2.0) * _Z90 * SALINITY_ERROR_PSU / fall
+    error = sqrt(2.0) * Z90 * SALINITY_ERROR_PSU / fall
     return _volume(removed_L * before_PSU / fall, error)
 
 

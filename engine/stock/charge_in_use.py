@@ -37,6 +37,7 @@ from engine.stock.charge import (
     usable_share,
 )
 from engine.units import Span
+from engine.vocabulary import Z90
 
 # A tenth of the vessel is drawn off at a recharge and must be saturated anew (common practice).
 DRAWN_OFF_SHARE: Final = 0.10
@@ -47,7 +48,6 @@ SPENT_SHARE: Final = 0.75
 SCALE_ERROR_SHARE: Final = 0.01  # of the kitchen scale, one standard deviation
 # Scoops of one recharge are recorded within so long.
 _ONE_RECHARGE: Final = timedelta(days=1)
-_Z90: Final = 1.645
 # Finished runs of these have emptied the vessel: at their end, or, where the run itself puts
 # powder in, before they began.
 _EMPTYING: Final = {"clean_scale": ProcedureEvent.FINISHED, "new_vessel": ProcedureEvent.STARTED}
@@ -179,13 +179,13 @@ def dose_sd_share(use: InUse) -> float:
     """Return how sure the dosed lime is: strength, solubility, pump and carbonate together."""
     strength, setup = use.strength, use.setup
     best = max(strength.share.best, 0.05)
-    parts = [(strength.share.high - strength.share.low) / 2.0 / _Z90 / best]
+    parts = [(strength.share.high - strength.share.low) / 2.0 / Z90 / best]
     if strength.source == "assumed" or _by_meter(use):
-        parts.append((SOLUBILITY_HIGH_FACTOR - SOLUBILITY_LOW_FACTOR) / 2.0 / _Z90)
+        parts.append((SOLUBILITY_HIGH_FACTOR - SOLUBILITY_LOW_FACTOR) / 2.0 / Z90)
     if setup.delivery in BY_PUMP:
         checked = use.facts.last(PumpCheck) is not None
         error = CHECKED_PUMP_ERROR_SHARE if checked else UNCHECKED_PUMP_ERROR_SHARE
-        parts.append(error / _Z90)
+        parts.append(error / Z90)
     carbonate = carbonate_share(setup)
     parts.append((carbonate.high - carbonate.low) / 12.0**0.5)
     return sum(part**2 for part in parts) ** 0.5

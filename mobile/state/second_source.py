@@ -100,6 +100,8 @@ def told(snapshot: Snapshot, found: Reason) -> Reason:
         if isinstance(value, float):
             was = last is not None and value == last.alkalinity_meq_per_day
             own = as_set(last) if was and last is not None else own_units(snapshot, value)
+            if own.field == "alkalinity_meq_per_day":  # one sentence, one unit
+                own = own_units(snapshot, value)
             if own.value == 0.0:  # nothing is nothing in any unit: in the one that is set
                 own = replace(own_units(snapshot, 1.0), value=0.0)
             numbers[key] = shown(own)

@@ -176,3 +176,32 @@ def test_five_weekly_means_carry_the_error_of_a_refill():
     for days_ago in (26.5, 19.5, 12.5, 5.5, 0.5):
         log.refill(days_ago, 42.0 if days_ago != 0.5 else 30.0)
     assert evaporation(log)[0] <= 6.0 * 0.96
+
+
+def test_a_change_raises_nothing_above_what_was_last_measured():
+    for what in ("cover", "fans"):
+        log = refilled(6.0, shared_container=True)
+        before = evaporation(log)
+        assert (before[0], before[2]) == (measured(3.0), "measured")
+        low, _, source = evaporation(log.happened(0.05, what))
+        assert source == "entered"
+        assert low == before[0]
+
+
+def test_old_refills_leave_the_low_end_as_it_was_last_measured():
+    log = kettle(shared_container=True)
+    for number in range(13):
+        log.refill(15.5 + 2.0 * number, 6.0)
+    low, _, source = evaporation(log)
+    assert source == "entered"
+    assert low == measured(3.0)
+
+
+def test_two_days_of_refills_after_a_change_end_the_old_measure():
+    log = kettle(shared_container=True)
+    for number in range(10):
+        log.refill(3.5 + 2.0 * number, 6.0)
+    log.happened(3.4, "cover")
+    for days_ago in (3.2, 2.2, 1.2, 0.2):
+        log.refill(days_ago, 7.0)
+    assert evaporation(log)[::2] == (6.3, "entered")

@@ -18,7 +18,7 @@ from engine.hazards.incident_recovery import last_state, recovery
 from engine.limits import Action, DosePlan, Refusal
 from engine.log.record_codec import from_dict, to_dict
 from engine.reasons import Code
-from engine.records import Amendment, Incident, IncidentEvent
+from engine.records import Amendment, Container, Delivery, Incident, IncidentEvent
 from engine.units import to_float
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle
 
@@ -268,3 +268,19 @@ def test_newest_full_reading_is_the_water_that_the_card_starts_from():
         temperature_degC=25.0,
     )
     assert water.dic_umol_per_kg == pytest.approx(same.dic_umol_per_kg)
+
+
+@pytest.mark.parametrize("mixed_g", [None, 30.0])
+def test_half_a_mix_after_an_overdose_through_a_limed_top_off(mixed_g):
+    log = KeeperLog().setup(60, delivery=Delivery.TOP_OFF_CONTAINER, lime_container_L=30.0)
+    for days_ago in range(30, 0, -2):
+        log.test(days_ago - 0.7, 8.0)
+    if mixed_g is not None:  # about half of saturation
+        log.recharge(40.0, mixed_g, Container.LIME)
+    before = log.decide().change.mix_share
+    log.incident(2.0).incident(0.2, IncidentEvent.ENDED)
+    decision = log.read(0.1, pH_nbs=8.2).decide()
+    assert isinstance(decision.plan, DosePlan)
+    assert Code.CAP_RESTART in decision.plan.binding
+    strength = decision.limewater.share.best if mixed_g is not None else 1.0
+    assert decision.change.mix_share <= 0.5 * min(1.0, strength) + 0.01 < before

@@ -309,3 +309,11 @@ def test_need_is_never_negative():
         planning_meq_per_L=40.0,
     )
     assert asked.per_day.floats("meq/day") == Span(0.0, 0.0, 0.0)
+
+
+def test_doubted_test_with_the_pump_off_is_repeated_not_an_alarm():
+    log = kettle().pump(1.0, 0.0).test(0.1, 8.3)
+    decision = log.decide()
+    assert any(r.code == Code.CAP_SUSPECT for r in decision.plan.reasons)
+    assert isinstance(decision.plan, Refusal)
+    assert decision.plan.action is Action.HOLD

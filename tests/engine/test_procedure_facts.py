@@ -72,3 +72,12 @@ def test_last_pH_counts_for_a_day():
     standing = (pH_test(8.2, timedelta(hours=30)), pH_test(8.45, timedelta(hours=3)))
     assert recharge_facts(setup(), charge(), standing, NOW)["last_pH"] == 8.45
     assert "last_pH" not in recharge_facts(setup(), charge(), standing[:1], NOW)
+
+
+def test_recharge_waits_for_the_pH_that_stops_the_dose():
+    """A high reading ten hours ago still stops limewater, whatever the newest one says."""
+    standing = (pH_test(8.65, timedelta(hours=10)), pH_test(8.35, timedelta(hours=1)))
+    assert recharge_facts(setup(), charge(), standing, NOW)["last_pH"] == 8.65
+    older = (pH_test(8.65, timedelta(hours=40)), pH_test(8.35, timedelta(hours=1)))
+    in_force = recharge_facts(setup(), charge(), older, NOW)["last_pH"]
+    assert in_force == 8.35  # its whole day was below 8.4

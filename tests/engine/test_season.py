@@ -328,3 +328,15 @@ def test_short_months_are_those_of_little_evaporation():
     short = [m.month for m in found.months if m.second_meq_per_day.best > 0.0]
     assert 7 in short
     assert 1 not in short
+
+
+def test_two_part_of_unknown_strength_brings_the_water_of_the_weakest():
+    def litres(strength: float | None) -> float:
+        log = kettle(second_source=SecondSource.TWO_PART, two_part_meq_per_mL=strength)
+        log.second(60.0, 100.0)
+        facts = gather(log.records, system=SYSTEM, now=log.now)
+        found = water_balance_as_set(log.decide(), facts)
+        assert isinstance(found, WaterBalance)
+        return found.two_part_L_per_day
+
+    assert litres(None) == litres(1.0) == pytest.approx(0.2)

@@ -433,10 +433,11 @@ def test_a_happening_that_is_no_slug_does_not_stop():
     assert of_log(log.happened(0.2, "lamp")).view.tone != "danger"
 
 
-def test_a_slug_of_long_ago_is_past():
+def test_a_slug_is_past_once_it_was_tested():
     log = untested_slug()
     log.records = [r for r in log.records if not isinstance(r, (Refill, WaterTest))]
     for days_ago in (21.0, 18.0, 15.0, 12.0, 9.0, 6.0):
         log.test(days_ago, 8.1)
     late = log.happened(2.5, "skimmer_overflow")
-    assert "nothing was tested since" not in of_log(late).first
+    assert "nothing was tested since" in of_log(late).first
+    assert "nothing was tested since" not in of_log(late.test(1.0, 8.1)).first

@@ -10,7 +10,7 @@ from statistics import median
 import pytest
 
 from engine.decision import Decision
-from engine.demand.alkalinity_tests import Z90, usable_tests
+from engine.demand.alkalinity_tests import usable_tests
 from engine.demand.answer import Demand, NoDemand
 from engine.demand.estimate import estimate_demand, per_litre_span
 from engine.demand.facts import gather
@@ -23,6 +23,7 @@ from engine.limits import DosePlan
 from engine.reasons import Code
 from engine.records import WaterTest
 from engine.units import to_float
+from engine.vocabulary import Z90
 from tests.support.keeper_log import SYSTEM, KeeperLog, dkh
 from tests.support.simulated_keepers import Truth, moved_to, simulate
 
