@@ -21,7 +21,7 @@ from mobile.storage.loading import Loaded, Store, load
 from mobile.storage.repository import OpenReport
 from mobile.storage.restore import Refusal, Refused, split_id
 from mobile.storage.self_check import CheckReport, check_all
-from mobile.storage.tidying import LEAST_BYTES, take_snapshot
+from mobile.storage.tidying import LEAST_BYTES, Tidying, take_snapshot
 from mobile.storage.transfer import (
     ImportPreview,
     ImportResult,
@@ -39,6 +39,7 @@ class JournalRepository:
         self._folder = store.folder
         self._door = store.door
         self._lock = asyncio.Lock()
+        self._tidying = Tidying()
         self._take(loaded)
 
     def _take(self, loaded: Loaded) -> None:
@@ -209,13 +210,16 @@ class JournalRepository:
         bool
             Whether one was taken. A failure changes nothing and is only printed.
         """
-        return await take_snapshot(
-            self._folder,
-            self._journal,
-            self._contents,
-            lock=self._lock,
-            checked_by=self._store.checked_by,
-            least_bytes=0 if force or self._lost_snapshot() else LEAST_BYTES,
+        return await self._tidying.run(
+            lambda pause: take_snapshot(
+                self._folder,
+                self._journal,
+                self._contents,
+                lock=self._lock,
+                checked_by=self._store.checked_by,
+                pause=pause,
+                least_bytes=0 if force or self._lost_snapshot() else LEAST_BYTES,
+            )
         )
 
     async def erase(self, system: str | None = None) -> None:
@@ -226,7 +230,7 @@ class JournalRepository:
         StoreReadOnly, StorageFull, StorageFailed
             Nothing was erased, or it will be at the next opening: then nothing is saved here.
         """
-        async with self._lock:
+        async with self._tidying.held(), self._lock:
             if self.blocked is not None:
                 raise StoreReadOnly(reason=self.blocked.code)
             checked, unread = self._contents.puts()
@@ -265,12 +269,12 @@ class JournalRepository:
 
     async def hand_over(self) -> None:
         """Let another window write; a commit under way is finished first. Here it is only read."""
-        async with self._lock:
+        async with self._tidying.held(), self._lock:
             await self._journal.block(StoreBusy(file="handed over"))
 
     async def close(self) -> None:
         """Release the store; a commit under way is finished first."""
-        async with self._lock:
+        async with self._tidying.held(), self._lock:
             await self._journal.close()
 
     def _lost_snapshot(self) -> bool:
