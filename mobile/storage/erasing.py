@@ -13,7 +13,7 @@ from typing import Any, Final, cast
 
 from mobile.storage.backend import ByteFile, Folder, keep_copy, read_whole, write_all
 from mobile.storage.batch import CLOSING, Op, encode_batch, encode_text
-from mobile.storage.errors import AppError, StorageFailed, StoreBusy
+from mobile.storage.errors import AppError, ErasureStands, StorageFailed, StoreBusy
 from mobile.storage.frames import encode_frame
 from mobile.storage.header import Header, first_block
 from mobile.storage.journal import JOURNAL_NAME
@@ -42,14 +42,27 @@ async def begin_erasing(folder: Folder, following: bytes) -> None:
     ------
     StorageFull, StorageFailed
         Nothing is erased.
+    ErasureStands
+        The mark could not be taken back: the journal must take no more.
     """
     mark = {"format": _FORMAT, "bytes": len(following), "sha256": _digest(following)}
     try:
         await _write_new(folder, NEXT, following)
         await _write_new(folder, MARK, encode_text(mark).encode())
-    except AppError:
-        await _remove(folder, MARK, NEXT)
+    except BaseException as error:  # to be called off, too
+        await _call_off(folder, error)
         raise
+
+
+async def _call_off(folder: Folder, reason: BaseException) -> None:
+    try:
+        await _void_mark(folder)
+    except AppError as error:
+        raise ErasureStands(cause=error.code) from reason
+    try:
+        await _remove(folder, NEXT, MARK)
+    except AppError as error:
+        print(f"erase: {error}")  # for developers; what is left says nothing
 
 
 async def finish_erasing(folder: Folder) -> bool:

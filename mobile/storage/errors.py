@@ -70,6 +70,12 @@ class JournalStopped(StorageFailed):
     code = "journal_stopped"
 
 
+class ErasureStands(JournalStopped):
+    """An erasure that was begun could not be called off; the next opening may go on with it."""
+
+    code = "erasure_stands"
+
+
 class StoreReadOnly(AppError):
     """The store was opened for reading only; `reason` is the code of why."""
 

@@ -12,6 +12,7 @@ from mobile.storage.changes import import_puts, meta_op, new_puts, without_syste
 from mobile.storage.erasing import begin_erasing, journal_of
 from mobile.storage.errors import (
     AppError,
+    ErasureStands,
     ImportRefused,
     RecordRefused,
     StoreBusy,
@@ -240,7 +241,11 @@ class JournalRepository:
                 device=self._store.new_device_id(),
                 schema_version=self._door.schema_version,
             )
-            await begin_erasing(self._folder, following)
+            try:
+                await begin_erasing(self._folder, following)
+            except ErasureStands as error:
+                await self._journal.block(error)
+                raise
             await self._journal.close()
             self._take(await load(self._store))
 
