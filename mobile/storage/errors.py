@@ -70,6 +70,12 @@ class JournalStopped(StorageFailed):
     code = "journal_stopped"
 
 
+class EraseFailed(StorageFailed):
+    """What was to be left was damaged on the medium: nothing was erased."""
+
+    code = "erase_failed"
+
+
 class ErasureStands(JournalStopped):
     """An erasure that was begun could not be called off; the next opening may go on with it."""
 

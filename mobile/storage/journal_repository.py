@@ -9,9 +9,10 @@ from tinydb import TinyDB
 
 from mobile.storage.batch import Op
 from mobile.storage.changes import import_puts, meta_op, new_puts, without_system
-from mobile.storage.erasing import begin_erasing, journal_of
+from mobile.storage.erasing import ERASE_DAMAGED, begin_erasing, journal_of
 from mobile.storage.errors import (
     AppError,
+    EraseFailed,
     ErasureStands,
     ImportRefused,
     RecordRefused,
@@ -248,6 +249,8 @@ class JournalRepository:
                 raise
             await self._journal.close()
             self._take(await load(self._store))
+            if any(found.code == ERASE_DAMAGED for found in self._report.problems):
+                raise EraseFailed
 
     async def self_check(self) -> CheckReport:
         """Read everything again from the medium and hold it against what is in memory."""

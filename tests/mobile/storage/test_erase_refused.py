@@ -5,7 +5,7 @@ import asyncio
 import pytest
 
 from mobile.commands.books import Book
-from mobile.storage.errors import ErasureStands, StorageFailed
+from mobile.storage.errors import EraseFailed, ErasureStands, StorageFailed
 from mobile.storage.memory import MemoryFolder
 from mobile.texts.app import TEXTS
 from tests.mobile.storage.support import DeviceIds, codes, notes, open_in, record
@@ -82,3 +82,29 @@ async def test_an_id_that_comes_back_after_erasing_is_read_anew():
     assert book.records() == ()
     await repository.append([record("another01:1", note="other content")])
     assert [each.note for each in book.records()] == ["other content"]
+
+
+class Spoiling(MemoryFolder):
+    """Changes one byte of what was to be left, once it was read back."""
+
+    reads = 0
+
+    async def open(self, name, *, writable):
+        if name == "journal-next" and not writable:
+            self.__class__.reads += 1
+            if self.reads == 2:
+                self.files[name][-5] ^= 1
+        return await super().open(name, writable=writable)
+
+
+async def test_an_erasure_that_was_not_done_is_not_told_as_done():
+    Spoiling.reads = 0
+    folder = Spoiling()
+    repository = await _three(folder)
+    before = repository.records()
+    with pytest.raises(EraseFailed):
+        await repository.erase()
+    assert (repository.records(), repository.blocked) == (before, None)
+    assert codes(repository) == ["erase_damaged"], "the copy that is kept is reported"
+    assert "erasing" not in folder.files
+    await repository.append([record(repository.next_id(), note="goes on")])
