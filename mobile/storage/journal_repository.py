@@ -1,7 +1,7 @@
 """The repository above the journal: check, write, flush, take into memory, acknowledge."""
 
 import asyncio
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Self
 
@@ -224,8 +224,10 @@ class JournalRepository:
             )
         )
 
-    async def erase(self, system: str | None = None) -> None:
+    async def erase(self, system: str | None = None, *, forget: Collection[str] = ()) -> None:
         """Erase a system, or everything, for good; what is left goes on as a new device.
+
+        `forget` names the pieces of app state that go with a system.
 
         Raises
         ------
@@ -236,7 +238,7 @@ class JournalRepository:
             if self.blocked is not None:
                 raise StoreReadOnly(reason=self.blocked.code)
             checked, unread = self._contents.puts()
-            kept = [] if system is None else without_system([*checked, *unread], system)
+            kept = [] if system is None else without_system([*checked, *unread], system, forget)
             following = journal_of(
                 kept,
                 device=self._store.new_device_id(),
