@@ -136,7 +136,11 @@ async def preview(
     """
     reader = _Reader(choices=choices, log=log, system=system, now=now, local=local)
     for number, (line, row) in enumerate(table.rows):
-        reader.take(line, row)
+        if line in table.too_wide:  # perhaps 8,1 in two cells: no value of it can be trusted
+            finding = Finding(line=line, column=None, code="table_too_wide")
+            reader.found.rejected.append(finding)
+        else:
+            reader.take(line, row)
         if number % _ROWS_AT_ONCE == 0:
             await asyncio.sleep(0)
     return reader.found

@@ -1,9 +1,11 @@
-"""Rows without an offset or without a time of day: read elsewhere, and read today."""
+"""Rows that a table leaves open: no offset, no time of day, cells parted in two."""
 
+from dataclasses import replace
 from datetime import timedelta, timezone
 
 import pytest
 
+from mobile.state.sheet import page
 from mobile.state.sheet.rows import log_of, preview
 from tests.mobile.sheet.support import NOW, looked, picked, values
 
@@ -50,3 +52,13 @@ async def test_a_leading_zero_is_never_of_thousands():
     found = await looked(await picked('date,alkalinity dKH,PO4\n2026-03-01,8.1,"0,035"\n'))
     assert values(found)[1][1:] == ("phosphate", 0.035)
     assert found.rejected == []
+
+
+async def test_a_row_with_more_cells_than_the_first_line_is_left_out_and_told():
+    sheet = await picked("date,kh,ca\n2026-03-01,8,1,420\n2026-03-02,8,421,\n")
+    sheet = page.with_role(sheet, 1, "total_alkalinity|dKH")
+    found = await looked(sheet)
+    assert [(finding.line, finding.code) for finding in found.rejected] == [(2, "table_too_wide")]
+    assert {at[:10] for at, _, _ in values(found)} == {"2026-03-02"}
+    (line,) = page.finding_lines(replace(sheet, preview=found))
+    assert "A decimal comma needs quotation marks" in line
