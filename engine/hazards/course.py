@@ -8,6 +8,7 @@ the carbon that a day's photosynthesis takes.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import exp
 from typing import TYPE_CHECKING, Final
 
 from engine.chemistry.constants import MEQ_PER_GRAM_CALCIUM_HYDROXIDE
@@ -45,6 +46,7 @@ class Lime:
     litres: float
     rate_L_per_h: float | None  # None: at once
     suspended_g: float = 0.0
+    washed_L: float | None = None  # mixed vessel that the powder is washed out of
     removed_L: float = 0.0
     daylight_mmol_per_L: float = 0.0
 
@@ -64,11 +66,19 @@ class Lime:
             return 1.0
         return min(1.0, hours * self.rate_L_per_h / self.litres)
 
+    def powder_share(self, hours: float) -> float:
+        """Share of the powder that has come by then: out of a vessel sooner than the water."""
+        share = self.share(hours)
+        if self.washed_L is None or self.litres <= 0.0:
+            return share
+        turns = self.litres / self.washed_L
+        return (1.0 - exp(-share * turns)) / (1.0 - exp(-turns))
+
     def brought_meq_per_L(self, hours: float) -> float:
         """Alkalinity brought by then, per litre of the tank before the accident."""
-        meq = self.litres * self.strength_meq_per_L
-        meq += self.suspended_g * MEQ_PER_GRAM_CALCIUM_HYDROXIDE
-        return self.share(hours) * meq / self.water.volume_L
+        meq = self.share(hours) * self.litres * self.strength_meq_per_L
+        powder_g = self.powder_share(hours) * self.suspended_g
+        return (meq + powder_g * MEQ_PER_GRAM_CALCIUM_HYDROXIDE) / self.water.volume_L
 
     def water_at(self, hours: float) -> TankWater:
         """Return the mixed water by then: nothing precipitated, no gas exchanged."""
@@ -80,7 +90,7 @@ class Lime:
             water,
             dose_L=share * self.litres,
             strength_meq_per_L=self.strength_meq_per_L,
-            suspended_g=share * self.suspended_g,
+            suspended_g=self.powder_share(hours) * self.suspended_g,
             evaporated_L=0.0,
         )
         taken = self.daylight_mmol_per_L * min(1.0, hours / DAYLIGHT_H)
@@ -157,11 +167,12 @@ def reaches_pH_h(limes: Sequence[Lime], pH_nbs: float) -> float | None:
 
 def reaches_rise_h(limes: Sequence[Lime], rise_meq_per_L: float) -> float | None:
     """Return the first hour at which any end has brought so much alkalinity; None for never."""
-    totals = [(lime, lime.brought_meq_per_L(lime.ends_h)) for lime in limes]
-    return min(
-        (lime.ends_h * rise_meq_per_L / total for lime, total in totals if total >= rise_meq_per_L),
-        default=None,
-    )
+
+    def excess(lime: Lime) -> Callable[[float], float]:
+        return lambda hours: lime.brought_meq_per_L(hours) - rise_meq_per_L
+
+    found = [_first_h(excess(lime), lime.ends_h) for lime in limes]
+    return min((hours for hours in found if hours is not None), default=None)
 
 
 def open_course(
@@ -195,7 +206,7 @@ def open_course(
     Notes
     -----
     For the chemistry the lime replaces evaporation; salinity and extra water are those of lime
-    on top. That understates pH by less than 0.01 per meq/L.
+    on top. That understates pH by less than 0.01 per meq/L. Powder comes evenly with the water.
     """
     last_h = lime.ends_h + AFTERWARDS_H if hours is None else hours
     total = lime.brought_meq_per_L(lime.ends_h)

@@ -6,17 +6,19 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
-from engine.demand.facts import THROUGH_TOP_OFF, THROUGH_VESSEL
+from engine.demand.facts import BY_PUMP, THROUGH_TOP_OFF, THROUGH_VESSEL
 from engine.demand.inputs import CHECKED_PUMP_ERROR_SHARE, UNCHECKED_PUMP_ERROR_SHARE
 from engine.demand.strength import strength_now
 from engine.errors import check_positive
 from engine.records import Container, Delivery, PumpCheck, Recharge, Setup
 from engine.stock.charge import ASSAY_ERROR
+from engine.stock.charge_in_use import InUse, emptied_at, old_bed_g
 from engine.units import Span
 
 if TYPE_CHECKING:
     from engine.demand.facts import Facts
     from engine.demand.inputs import Inputs
+    from engine.demand.strength import Strength
 
 # Scoops of one recharge are recorded within so long.
 _ONE_RECHARGE: Final = timedelta(days=1)
@@ -59,7 +61,8 @@ class Equipment:
     strength_meq_per_L: Span  # of fresh, clear limewater
     rate_L_per_h: Span | None  # of the lime pump when it never stops
     source_L: float | None  # of the container that lime is drawn from
-    charge_g: Span | None  # pure calcium hydroxide of the last charge
+    charge_g: Span | None  # pure calcium hydroxide of the last charge; `high` with the old bed
+    old_bed_g: float  # left of earlier charges, as weighed; partly carbonate, counted as lime
     lime_L_per_day: float | None  # given now
     dose_L: float | None
 
@@ -73,12 +76,6 @@ class Equipment:
         """Volume of what the powder lies in, L."""
         return self.setup.vessel_L if self.through_vessel else self.source_L
 
-    @property
-    def source_container(self) -> Container:
-        """The container that the limewater comes from."""
-        through = self.setup.delivery in THROUGH_VESSEL
-        return Container.FRESH_WATER if through else Container.LIME
-
 
 def equipment_of(
     facts: Facts, setup: Setup, inputs: Inputs, *, guards: Guards, unattended_h: float
@@ -89,6 +86,7 @@ def equipment_of(
     given = inputs.lime_L_per_day(facts.now) if inputs.settings.points else None
     doses = 1 if setup.delivery is Delivery.DRIP else setup.doses_per_day
     through = setup.delivery in THROUGH_VESSEL
+    old_bed_g = _old_bed_g(facts, setup, inputs, strength)
     return Equipment(
         setup=setup,
         guards=guards,
@@ -99,33 +97,61 @@ def equipment_of(
         ),
         rate_L_per_h=_rate(facts, setup, inputs),
         source_L=setup.fresh_water_container_L if through else setup.lime_container_L,
-        charge_g=_charge(facts, setup, through=through),
+        charge_g=_charge(facts, setup, old_bed_g),
+        old_bed_g=old_bed_g,
         lime_L_per_day=given,
         dose_L=None if given is None else given / doses,
     )
 
 
 def _rate(facts: Facts, setup: Setup, inputs: Inputs) -> Span | None:
-    """Return the pump's rate: a new tube gives again what the worn one lost."""
-    by_top_off = setup.delivery in THROUGH_TOP_OFF
-    rated = (setup.top_off_L_per_h if by_top_off else None) or setup.pump_L_per_h
-    if rated is None or setup.delivery is Delivery.DRIP:
+    """Return the rate of what carries the lime; None where it is not in Setup."""
+    if setup.delivery in THROUGH_TOP_OFF:
+        rated = setup.top_off_L_per_h
+        error = UNCHECKED_PUMP_ERROR_SHARE
+        return None if rated is None else Span(1.0 - error, 1.0, 1.0 + error).scaled(rated)
+    if setup.pump_L_per_h is None or setup.delivery not in BY_PUMP:
         return None
     checked = facts.last(PumpCheck) is not None
     error = CHECKED_PUMP_ERROR_SHARE if checked else UNCHECKED_PUMP_ERROR_SHARE
+    # A new tube gives again what the worn one lost.
     share = inputs.pump.at(facts.now)
     low, high = share * (1.0 - error), max(1.0, share) * (1.0 + error)
-    return Span(low, min(max(share, low), high), high).scaled(rated)
+    return Span(low, min(max(share, low), high), high).scaled(setup.pump_L_per_h)
 
 
-def _charge(facts: Facts, setup: Setup, *, through: bool) -> Span | None:
+def _container(setup: Setup) -> Container:
+    return Container.VESSEL if setup.delivery in THROUGH_VESSEL else Container.LIME
+
+
+def _charges(facts: Facts, setup: Setup) -> tuple[Recharge, ...]:
+    container = _container(setup)
+    return tuple(r for r in facts.of(Recharge) if r.container is container)
+
+
+def _charge(facts: Facts, setup: Setup, old_bed_g: float) -> Span | None:
     """Return the whole last charge: the worst moment is right after a recharge."""
-    container = Container.VESSEL if through else Container.LIME
-    charges = [r for r in facts.of(Recharge) if r.container is container]
+    charges = _charges(facts, setup)
     if not charges:
         return None
     newest = charges[-1].at
     grams = sum(r.powder_g for r in charges if newest - r.at <= _ONE_RECHARGE)
     assay = setup.powder_assay
-    shares = (max(0.0, assay - ASSAY_ERROR), assay, min(1.0, assay + ASSAY_ERROR))
-    return Span(*(grams * share for share in shares))
+    low, high = max(0.0, assay - ASSAY_ERROR), min(1.0, assay + ASSAY_ERROR)
+    return Span(grams * low, grams * assay, grams * high + old_bed_g)
+
+
+def _old_bed_g(facts: Facts, setup: Setup, inputs: Inputs, strength: Strength) -> float:
+    """Return what earlier charges may have left, g: all of them where no dosing is on record."""
+    charges, container = _charges(facts, setup), _container(setup)
+    if not charges:
+        return 0.0
+    use = InUse(
+        facts=facts,
+        setup=setup,
+        inputs=inputs,
+        strength=strength,
+        container=container,
+        charges=charges,
+    )
+    return old_bed_g(use, emptied_at(facts, container))

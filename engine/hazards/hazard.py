@@ -37,6 +37,7 @@ WARNED_KINDS: Final = (
     Kind.CONTAINER_EMPTIED,
     Kind.DRIP_RUNS_ON,
     Kind.RESTART_SLUG,
+    Kind.VESSEL_SURGE,
 )
 
 
@@ -104,11 +105,6 @@ def assess(
     )
 
 
-def worst_cases(facts: Facts, *, guards: Guards | None = None) -> tuple[HazardCase, ...]:
-    """Return the accidents of a system, worst first; empty where there is no number."""
-    return assess(facts, guards=guards).cases
-
-
 def case_of(accident: Accident, start: Start, equipment: Equipment) -> HazardCase:
     """Return what an accident does, from its three ends."""
     low_air = accident.from_low_air
@@ -143,6 +139,7 @@ def _lime(accident: Accident, water: TankWater, equipment: Equipment, end: str) 
         litres=getattr(accident.litres, end),
         rate_L_per_h=None if rate is None else getattr(rate, end),
         suspended_g=getattr(accident.suspended_g, end),
+        washed_L=accident.washed_L,
         removed_L=accident.removed_L,
     )
 

@@ -9,6 +9,12 @@ from typing import TYPE_CHECKING, Final
 from engine.demand.facts import BY_PUMP
 from engine.hazards.bands import LIMIT_OF, Band, rank
 from engine.hazards.codes import HazardCode, Kind, hazard_reason
+from engine.hazards.lifted_bed import (
+    SURGE_DOSE_SHARE,
+    gentle_L_per_h,
+    is_gentle,
+    usual_delivery_L,
+)
 from engine.hazards.safe_sizes import rounded_down
 
 if TYPE_CHECKING:
@@ -25,6 +31,7 @@ _BY_SOURCE: Final = (
     Kind.CONTAINER_EMPTIED,
     Kind.DRIP_RUNS_ON,
     Kind.RESTART_SLUG,
+    Kind.VESSEL_SURGE,
 )
 
 
@@ -67,6 +74,7 @@ def alternatives(
         _split(equipment, band, litres),
         _cut_off(equipment, band, cut_off_h),
         _smaller_pump(equipment, band, litres),
+        _slower_flow(equipment),
         _siphon_break(),
         _more_doses(equipment, band, litres),
         _lime_off_with_return(),
@@ -108,7 +116,7 @@ def _cut_off(
         return None
     if dose is not None and cut_off_h * rate.low < dose:
         return None  # it would cut every dose short
-    kinds = (Kind.PUMP_STUCK, Kind.TOP_OFF_STUCK)
+    kinds = (Kind.PUMP_STUCK, Kind.TOP_OFF_STUCK, Kind.VESSEL_SURGE)
     return hazard_reason(
         HazardCode.CUT_OFF, cut_off_hours=cut_off_h, band_pH=LIMIT_OF[band].pH_nbs
     ), kinds
@@ -134,6 +142,20 @@ def _smaller_pump(
     return why, (Kind.PUMP_STUCK, Kind.TENFOLD_SETTING)
 
 
+def _slower_flow(equipment: Equipment) -> tuple[Reason, tuple[Kind, ...]] | None:
+    """Return the flow that lets the bed of the vessel lie; None where it is not the flow."""
+    vessel, rate = equipment.setup.vessel_L, equipment.rate_L_per_h
+    delivery = usual_delivery_L(equipment)
+    if vessel is None or not equipment.through_vessel:
+        return None
+    if rate is not None and is_gentle(rate.high, vessel):
+        return None
+    if delivery is None or delivery > SURGE_DOSE_SHARE * vessel:
+        return None
+    why = hazard_reason(HazardCode.SLOWER_FLOW, flow_L_per_h=rounded_down(gentle_L_per_h(vessel)))
+    return why, (Kind.VESSEL_SURGE,)
+
+
 def _siphon_break() -> tuple[Reason, tuple[Kind, ...]]:
     return hazard_reason(HazardCode.SIPHON_BREAK), (Kind.CONTAINER_EMPTIED,)
 
@@ -152,7 +174,7 @@ def _more_doses(
         return None
     return hazard_reason(
         HazardCode.MORE_DOSES, doses_count=float(doses), band_pH=LIMIT_OF[band].pH_nbs
-    ), (Kind.DOSE_REPEATED,)
+    ), (Kind.DOSE_REPEATED, Kind.VESSEL_SURGE)
 
 
 def _lime_off_with_return() -> tuple[Reason, tuple[Kind, ...]]:

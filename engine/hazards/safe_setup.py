@@ -15,8 +15,16 @@ from engine.hazards.bands import LIMIT_OF, LIVESTOCK_BAND, Band, rank
 from engine.hazards.case import pH_reason
 from engine.hazards.codes import HazardCode, hazard_reason
 from engine.hazards.hazard import WARNED_KINDS
+from engine.hazards.lifted_bed import lifts_bed
 from engine.hazards.safe_alternatives import Alternative, alternatives
-from engine.hazards.safe_sizes import SafeSize, bed_grams, clear_litres, cut_off_h, rounded_down
+from engine.hazards.safe_sizes import (
+    SafeSize,
+    bed_grams,
+    clear_litres,
+    cut_off_h,
+    rounded_down,
+    source_litres,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -77,13 +85,15 @@ def verdict(hazards: Hazards, *, band: Band | None = None) -> SafeSetup:
         band = Band(equipment.setup.hazard_band) if equipment else LIVESTOCK_BAND
     if start is None or equipment is None:
         return _unknown(hazards, band)
-    containers = tuple(clear_litres(start, equipment, each) for each in _bands(band))
-    size = next(each for each in containers if each.band is band)
+    found = (source_litres(start, equipment, each) for each in _bands(band))
+    containers = tuple(each for each in found if each is not None)
+    size = next((each for each in containers if each.band is band), None)
+    litres = None if size is None else size.guaranteed
     charges = tuple(_charges(start, equipment, band))
     charge_g = next((each.guaranteed for each in charges if each.band is band), None)
     sizes = _Sizes(
-        litres=size.guaranteed,
-        cut_off_h=cut_off_h(equipment, size.guaranteed),
+        litres=litres,
+        cut_off_h=None if litres is None else cut_off_h(equipment, litres),
         charge_g=charge_g,
         charge_days=_charge_days(equipment, charge_g),
     )
@@ -91,22 +101,22 @@ def verdict(hazards: Hazards, *, band: Band | None = None) -> SafeSetup:
     return SafeSetup(
         band=band,
         containers=containers,
-        container_L=size.guaranteed,
+        container_L=litres,
         cut_off_h=sizes.cut_off_h,
         charges=charges,
         charge_g=charge_g,
         charge_days=sizes.charge_days,
-        dose_L=rounded_down(DOSE_SHARE * size.guaranteed),
-        alternatives=alternatives(hazards, band, size.guaranteed, sizes.cut_off_h),
+        dose_L=None if litres is None else rounded_down(DOSE_SHARE * litres),
+        alternatives=alternatives(hazards, band, litres or 0.0, sizes.cut_off_h),
         worst=worst,
-        verdict=_verdict(hazards, worst, size),
-        reasons=_reasons(start, equipment, containers, sizes),
+        verdict=_verdict(hazards, worst, band, litres),
+        reasons=_reasons(start, equipment, sizes),
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Sizes:
-    litres: float
+    litres: float | None
     cut_off_h: float | None
     charge_g: float | None
     charge_days: float | None
@@ -165,28 +175,26 @@ def _worst(hazards: Hazards, band: Band) -> HazardCase | None:
     return next(iter(running or reaching), None)
 
 
-def _verdict(hazards: Hazards, worst: HazardCase | None, size: SafeSize) -> tuple[Reason, ...]:
-    band_pH = LIMIT_OF[size.band].pH_nbs
+def _verdict(
+    hazards: Hazards, worst: HazardCase | None, band: Band, litres: float | None
+) -> tuple[Reason, ...]:
+    band_pH = LIMIT_OF[band].pH_nbs
     if worst is None:
         unknown = [case.kind for case in hazards.unknown if case.kind in WARNED_KINDS]
         code = HazardCode.VERDICT_PARTLY_UNKNOWN if unknown else HazardCode.VERDICT_HOLDS
         return (hazard_reason(code, band_pH=band_pH),)
     said = pH_reason(worst, up_to=Band.EMERGENCY)
-    if size.guaranteed <= 0.0:
+    if litres is None:
+        return (said, hazard_reason(HazardCode.SIZE_UNKNOWN))
+    if litres <= 0.0:
         return (said, hazard_reason(HazardCode.NO_ROOM, band_pH=band_pH))
-    return (
-        said,
-        hazard_reason(
-            HazardCode.CONTAINER_WOULD_HOLD, container_L=size.guaranteed, band_pH=band_pH
-        ),
-    )
+    would = hazard_reason(HazardCode.CONTAINER_WOULD_HOLD, container_L=litres, band_pH=band_pH)
+    return (said, would)
 
 
-def _reasons(
-    start: Start, equipment: Equipment, containers: tuple[SafeSize, ...], sizes: _Sizes
-) -> tuple[Reason, ...]:
+def _reasons(start: Start, equipment: Equipment, sizes: _Sizes) -> tuple[Reason, ...]:
     """Return the figures as sentences: scale, container rule, cut-off, charge, dose."""
-    emergency = next(each for each in containers if each.band is Band.EMERGENCY)
+    emergency = clear_litres(start, equipment, Band.EMERGENCY)
     volume = start.middle.volume_L
     found = [
         hazard_reason(
@@ -199,14 +207,13 @@ def _reasons(
         ),
         *_container_rule(start, equipment, sizes),
         *_cut_off_reasons(equipment, sizes),
-        *_charge_reasons(sizes),
+        *_charge_reasons(equipment, sizes),
     ]
-    if sizes.litres > 0.0:
-        found.append(
-            hazard_reason(
-                HazardCode.LARGEST_DOSE, dose_mL=rounded_down(DOSE_SHARE * sizes.litres) * 1000.0
-            )
-        )
+    if lifts_bed(equipment):
+        found.append(hazard_reason(HazardCode.BED_COMES_ALONG))
+    if sizes.litres:
+        dose_mL = rounded_down(DOSE_SHARE * sizes.litres) * ML_PER_L
+        found.append(hazard_reason(HazardCode.LARGEST_DOSE, dose_mL=dose_mL))
     return tuple(found)
 
 
@@ -221,7 +228,7 @@ def _container_rule(start: Start, equipment: Equipment, sizes: _Sizes) -> tuple[
         held_days=source / given,
         rise_meq_per_L=source * equipment.strength_meq_per_L.best / start.middle.volume_L,
     )
-    if sizes.litres <= 0.0 or sizes.litres >= given:
+    if not sizes.litres or sizes.litres >= given:
         return (rule,)
     fills = float(ceil(given / sizes.litres))
     return (rule, hazard_reason(HazardCode.CONTAINER_FILLS, fills_count=fills))
@@ -242,9 +249,11 @@ def _cut_off_reasons(equipment: Equipment, sizes: _Sizes) -> tuple[Reason, ...]:
     )
 
 
-def _charge_reasons(sizes: _Sizes) -> tuple[Reason, ...]:
+def _charge_reasons(equipment: Equipment, sizes: _Sizes) -> tuple[Reason, ...]:
     if sizes.charge_g is None:
         return ()
+    if sizes.charge_g <= 0.0 < equipment.old_bed_g:
+        return (hazard_reason(HazardCode.CHARGE_OLD_BED, old_bed_g=equipment.old_bed_g),)
     if sizes.charge_g <= 0.0:
         return (hazard_reason(HazardCode.CHARGE_NONE),)
     found = [hazard_reason(HazardCode.CHARGE, charge_g=sizes.charge_g)]

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Final
 from engine.chemistry.constants import MEQ_PER_GRAM_CALCIUM_HYDROXIDE
 from engine.hazards.bands import LIMIT_OF, Band
 from engine.hazards.course import DAYLIGHT_MMOL_PER_L, Lime
+from engine.hazards.lifted_bed import bed_is_unknown, lifted_g, lifts_bed
+from engine.units import Span
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -83,8 +85,51 @@ def clear_litres(start: Start, equipment: Equipment, band: Band) -> SafeSize:
     )
 
 
+def source_litres(start: Start, equipment: Equipment, band: Band) -> SafeSize | None:
+    """Return the limewater that can come through this set-up without reaching a band, L.
+
+    Where the flow lifts the bed of a vessel, the powder that so much limewater carries out comes
+    along. None where powder may come along and nobody knows how much.
+    """
+    if bed_is_unknown(equipment):
+        return None
+    if not lifts_bed(equipment):
+        return clear_litres(start, equipment, band)
+    strength = equipment.strength_meq_per_L
+
+    def powder(litres: float) -> Span:
+        return lifted_g(equipment, Span(litres, litres, litres))
+
+    def bad(litres: float) -> list[Lime]:
+        return _bad(
+            start,
+            litres=litres,
+            strength_meq_per_L=strength.high,
+            suspended_g=powder(litres).high,
+        )
+
+    def middle(litres: float) -> list[Lime]:
+        return _middle(
+            start,
+            litres=litres,
+            strength_meq_per_L=strength.best,
+            suspended_g=powder(litres).best,
+        )
+
+    largest = start.middle.volume_L * _LARGEST_SHARE
+    return SafeSize(
+        band=band,
+        guaranteed=rounded_down(_largest(bad, band, largest)),
+        middle=_largest(middle, band, largest),
+    )
+
+
 def bed_grams(start: Start, equipment: Equipment, band: Band, litres: float) -> SafeSize:
-    """Return the pure calcium hydroxide that can come with so much limewater, g."""
+    """Return the pure calcium hydroxide that can come with so much limewater, g.
+
+    It is what a new charge may weigh: an old bed lies there already, and at the bad end all of it
+    counts as lime.
+    """
     strength = equipment.strength_meq_per_L
 
     def bad(grams: float) -> list[Lime]:
@@ -96,7 +141,7 @@ def bed_grams(start: Start, equipment: Equipment, band: Band, litres: float) -> 
     largest = start.middle.volume_L * strength.high / MEQ_PER_GRAM_CALCIUM_HYDROXIDE
     return SafeSize(
         band=band,
-        guaranteed=rounded_down(_largest(bad, band, largest)),
+        guaranteed=rounded_down(_largest(bad, band, largest) - equipment.old_bed_g),
         middle=_largest(middle, band, largest),
     )
 

@@ -6,13 +6,20 @@ figure but a reason.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import exp
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from engine.chemistry.constants import MEQ_PER_GRAM_CALCIUM_HYDROXIDE
 from engine.demand.facts import BY_PUMP, THROUGH_TOP_OFF, THROUGH_VESSEL
 from engine.hazards.codes import HazardCode, Kind, hazard_reason
+from engine.hazards.lifted_bed import (
+    NO_POWDER,
+    bed_is_unknown,
+    lifted_g,
+    lifts_bed,
+    usual_delivery_L,
+    washed_out,
+)
 from engine.records import Delivery
 from engine.units import Span
 
@@ -23,12 +30,21 @@ if TYPE_CHECKING:
 # Common practice, no source, as every figure here.
 DRIP_H: Final = 10.0
 REST_H: Final = 4.0  # rest of a vessel after a recharge
-SURGE_DOSE_SHARE: Final = 0.10  # of the vessel, at once
-SURGE_FLOW_SHARE_PER_MIN: Final = 0.02  # of the vessel
 SKIMMATE_SHARE: Final = 0.015  # of the net volume, when a skimmer boils over
-NO_POWDER: Final = Span(0.0, 0.0, 0.0)
+OLD_BED_WORTH_SAYING_G: Final = 1.0
 _HOURS_PER_DAY: Final = 24.0
-_MIN_PER_H: Final = 60.0
+# Water that runs through the vessel, and lifts the bed where the flow is too fast for it.
+_THROUGH: Final = (
+    Kind.PUMP_STUCK,
+    Kind.TOP_OFF_STUCK,
+    Kind.CONTAINER_EMPTIED,
+    Kind.RETURN_STOPPED,
+    Kind.RESTART_SLUG,
+    Kind.SKIMMER_OVERFLOW,
+    Kind.VESSEL_SURGE,
+    Kind.DOSE_REPEATED,
+    Kind.TENFOLD_SETTING,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +55,7 @@ class Accident:
     litres: Span  # all that comes
     rate_L_per_h: Span | None = None  # None: at once
     suspended_g: Span = NO_POWDER  # pure, spread over the litres
+    washed_L: float | None = None  # vessel that it is washed out of: the first litres bring most
     removed_L: float = 0.0  # tank water lost first
     from_low_air: bool = False  # starts from the balance with outside air
     reasons: tuple[Reason, ...] = ()
@@ -67,7 +84,26 @@ def accidents(equipment: Equipment) -> tuple[Accident | UnknownCase, ...]:
     if delivery in THROUGH_VESSEL:
         found += [_uncleared(equipment), _surge(equipment)]
     low_air = Accident(kind=Kind.ROOM_CO2_LOW, litres=_just(0.0), from_low_air=True)
-    return tuple(case for case in (*found, low_air) if case is not None)
+    known = (case for case in (*found, low_air) if case is not None)
+    return tuple(_with_bed(case, equipment) for case in known)
+
+
+def _with_bed(case: Accident | UnknownCase, equipment: Equipment) -> Accident | UnknownCase:
+    """Return an accident with the bed that its water lifts, or with why that is not known."""
+    if not isinstance(case, Accident) or case.kind not in _THROUGH:
+        return case
+    if bed_is_unknown(equipment):
+        return replace(case, reasons=(*case.reasons, hazard_reason(HazardCode.BED_NOT_COUNTED)))
+    charge = equipment.charge_g
+    if charge is None or not lifts_bed(equipment):
+        return case
+    why = hazard_reason(HazardCode.BED_LIFTED, charge_g=charge.best)
+    return replace(
+        case,
+        suspended_g=lifted_g(equipment, case.litres),
+        washed_L=equipment.setup.vessel_L,
+        reasons=(*case.reasons, why, *_old_bed(equipment)),
+    )
 
 
 def _just(value: float) -> Span:
@@ -204,8 +240,17 @@ def _bed_flushed(equipment: Equipment) -> Accident | UnknownCase:
         kind=Kind.BED_FLUSHED,
         litres=_just(litres),
         suspended_g=suspended,
-        reasons=(hazard_reason(HazardCode.WHOLE_CHARGE, charge_g=equipment.charge_g.best),),
+        reasons=(
+            hazard_reason(HazardCode.WHOLE_CHARGE, charge_g=equipment.charge_g.best),
+            *_old_bed(equipment),
+        ),
     )
+
+
+def _old_bed(equipment: Equipment) -> tuple[Reason, ...]:
+    if equipment.old_bed_g < OLD_BED_WORTH_SAYING_G:
+        return ()
+    return (hazard_reason(HazardCode.OLD_BED, old_bed_g=equipment.old_bed_g),)
 
 
 def _uncleared(equipment: Equipment) -> Accident | UnknownCase:
@@ -223,38 +268,33 @@ def _uncleared(equipment: Equipment) -> Accident | UnknownCase:
         kind=Kind.UNCLEARED_RECHARGE,
         litres=_just(litres),
         rate_L_per_h=_just(per_hour) if per_hour > 0.0 else None,
-        suspended_g=charge.scaled(_washed_out(litres, vessel)),
+        suspended_g=charge.scaled(washed_out(litres, vessel)),
+        washed_L=vessel,
         reasons=(hazard_reason(HazardCode.REST_SKIPPED, rest_hours=REST_H),),
     )
 
 
 def _surge(equipment: Equipment) -> Accident | UnknownCase | None:
     """Return one delivery that lifts the bed; None where the flow is too gentle for that."""
-    vessel, charge = equipment.setup.vessel_L, equipment.charge_g
-    if vessel is None:
+    if equipment.setup.vessel_L is None:
         return _unknown(Kind.VESSEL_SURGE, HazardCode.VESSEL_UNKNOWN)
-    litres = equipment.dose_L
-    if equipment.setup.delivery is Delivery.TOP_OFF_VESSEL:
-        litres = equipment.setup.drain_back_L
+    litres = usual_delivery_L(equipment)
     if litres is None:
-        code = HazardCode.SETTING_UNKNOWN
-        if equipment.setup.delivery is Delivery.TOP_OFF_VESSEL:
-            code = HazardCode.DRAIN_BACK_UNKNOWN
+        by_top_off = equipment.setup.delivery in THROUGH_TOP_OFF
+        code = HazardCode.DRAIN_BACK_UNKNOWN if by_top_off else HazardCode.SETTING_UNKNOWN
         return _unknown(Kind.VESSEL_SURGE, code)
-    rate = equipment.rate_L_per_h
-    gentle = rate is not None and rate.high / _MIN_PER_H <= SURGE_FLOW_SHARE_PER_MIN * vessel
-    if gentle and litres <= SURGE_DOSE_SHARE * vessel:
+    if not lifts_bed(equipment):
         return None
-    if charge is None:
+    if equipment.charge_g is None:
         return _unknown(Kind.VESSEL_SURGE, HazardCode.CHARGE_UNKNOWN)
-    return Accident(
-        kind=Kind.VESSEL_SURGE,
-        litres=_just(litres),
-        suspended_g=charge.scaled(_washed_out(litres, vessel)),
-        reasons=(hazard_reason(HazardCode.WHOLE_CHARGE, charge_g=charge.best),),
-    )
+    return Accident(kind=Kind.VESSEL_SURGE, litres=_just(_at_most(equipment, litres)))
 
 
-def _washed_out(litres: float, vessel_L: float) -> float:
-    """Share of a stirred-up charge that so much flow carries out of a mixed vessel."""
-    return 1.0 - exp(-litres / vessel_L)
+def _at_most(equipment: Equipment, litres: float) -> float:
+    """Return what of a delivery the container holds and the cut-off lets through, L."""
+    limits = [litres]
+    if equipment.source_L is not None:
+        limits.append(equipment.source_L)
+    if equipment.guards.cut_off_h is not None and equipment.rate_L_per_h is not None:
+        limits.append(equipment.guards.cut_off_h * equipment.rate_L_per_h.high)
+    return min(limits)

@@ -20,9 +20,12 @@ from engine.chemistry.salts import (
     grams_for_calcium,
     grams_for_magnesium,
 )
+from engine.demand.facts import Facts
 from engine.errors import check_between, check_not_negative
+from engine.hazards.incident import running
+from engine.plan.alarms import PH_ACT_NOW, alkalinity_alarms, pH_in_force
 from engine.reasons import Reason
-from engine.records import Setup
+from engine.records import Incident, Setup
 from engine.vocabulary import MEQ_PER_DKH
 
 # Common practice, no source: rises a day, and when carbonate or a stronger base is too much.
@@ -35,6 +38,7 @@ USUAL_SALINITY: Final = 35.0
 SALINITY_OFF_PSU: Final = 1.0
 APART_MINUTES: Final = 30.0
 RETEST_HOURS: Final = 12.0
+NEXT_PART_HOURS: Final = 24.0  # the limits are for a day
 _ROUNDING: Final = 1e-9
 
 
@@ -62,6 +66,8 @@ class AdditionCode(StrEnum):
     STARVED = "add_starved"
     PH_TOO_HIGH = "add_pH_too_high"
     SALINITY_FIRST = "add_salinity_first"
+    INCIDENT = "add_incident"
+    ALARM = "add_alarm"
 
 
 def addition_reason(code: AdditionCode, **numbers: float | str) -> Reason:
@@ -106,6 +112,7 @@ def plan_additions(
     *,
     salinity: float | None = None,
     pH_nbs: float | None = None,
+    halt: Reason | None = None,
 ) -> AdditionPlan:
     """Return the additions spread over days.
 
@@ -118,8 +125,14 @@ def plan_additions(
     salinity : float, optional
         On record; far from 35 it is corrected first, since it moves calcium and magnesium.
     pH_nbs : float, optional
-        The day's highest; too high, and carbonate is refused.
+        The day's highest; too high, and carbonate is refused, from `PH_ACT_NOW` on everything.
+    halt : Reason, optional
+        From `halt_of`: nothing is added while it stands.
     """
+    if halt is None and pH_nbs is not None and pH_nbs >= PH_ACT_NOW:
+        halt = addition_reason(AdditionCode.ALARM)
+    if halt is not None:
+        return AdditionPlan(days=(), reasons=(halt,))
     ordered = sorted(wishes, key=lambda wish: list(What).index(wish.what))
     objections = [
         objection
@@ -134,6 +147,16 @@ def plan_additions(
     if not days:
         return AdditionPlan(days=(), reasons=(addition_reason(AdditionCode.NOTHING_TO_ADD),))
     return AdditionPlan(days=tuple(days), reasons=tuple(_reasons(ordered, days, setup)))
+
+
+def halt_of(facts: Facts, setup: Setup) -> Reason | None:
+    """Return why nothing may be added now: an overdose runs, or an alarm stops limewater."""
+    if running(facts.of(Incident)) is not None:
+        return addition_reason(AdditionCode.INCIDENT)
+    highest = pH_in_force(facts)
+    if (highest is not None and highest.stops) or alkalinity_alarms(facts, setup):
+        return addition_reason(AdditionCode.ALARM)
+    return None
 
 
 def _objection(wish: Wish, salinity: float | None, pH_nbs: float | None) -> Reason | None:

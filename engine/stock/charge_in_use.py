@@ -48,8 +48,9 @@ SCALE_ERROR_SHARE: Final = 0.01  # of the kitchen scale, one standard deviation
 # Scoops of one recharge are recorded within so long.
 _ONE_RECHARGE: Final = timedelta(days=1)
 _Z90: Final = 1.645
-# Runs of these procedures, when finished, have emptied the vessel.
-_EMPTYING: Final = ("clean_scale", "new_vessel")
+# Finished runs of these have emptied the vessel: at their end, or, where the run itself puts
+# powder in, before they began.
+_EMPTYING: Final = {"clean_scale": ProcedureEvent.FINISHED, "new_vessel": ProcedureEvent.STARTED}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,10 +107,12 @@ def emptied_at(facts: Facts, container: Container) -> datetime | None:
     """Return when a vessel or container was last emptied of its bed, None when never."""
     times = [r.at for r in facts.of(VesselEmptied) if r.container == container]
     if container is Container.VESSEL:
+        runs = facts.of(ProcedureRun)
+        finished = {run.run for run in runs if run.event is ProcedureEvent.FINISHED}
         times += [
             run.at
-            for run in facts.of(ProcedureRun)
-            if run.procedure in _EMPTYING and run.event is ProcedureEvent.FINISHED
+            for run in runs
+            if run.run in finished and run.event is _EMPTYING.get(run.procedure)
         ]
     return max(times, default=None)
 
@@ -164,10 +167,12 @@ def old_bed_g(use: InUse, emptied: datetime | None) -> float:
         for r in use.charges
         if r.at < use.since - _ONE_RECHARGE and (emptied is None or r.at > emptied)
     ]
-    if not older or known_from is None:
+    if not older:
         return 0.0
-    start = max(older[0].at, known_from)
-    return max(0.0, sum(r.powder_g for r in older) - use.dosed_g(use.since, start))
+    charged = sum(r.powder_g for r in older)
+    if known_from is None or known_from >= use.since:
+        return charged
+    return max(0.0, charged - use.dosed_g(use.since, max(older[0].at, known_from)))
 
 
 def dose_sd_share(use: InUse) -> float:

@@ -2,20 +2,23 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from itertools import groupby
 from typing import Any, Final
 
 from engine.chemistry.salts import COMPOUNDS, effect
+from engine.demand.facts import gather
 from engine.entry.checks import Accepted, Refused, read_reading
 from engine.entry.numbers import EntryFault, parse_number
 from engine.log.reading import newest
 from engine.plan.additions import (
+    NEXT_PART_HOURS,
     RETEST_HOURS,
     AdditionDay,
     AdditionPlan,
     What,
     Wish,
+    halt_of,
     plan_additions,
 )
 from engine.records import Addition
@@ -36,6 +39,11 @@ OLDEST: Final = timedelta(days=3)
 _USUAL_MG_PER_L: Final = {What.CALCIUM: 425.0, What.MAGNESIUM: 1330.0}  # common practice
 _PH_SPAN: Final = timedelta(days=7)
 _ASSAY: Final = (50.0, 100.0)  # %
+_BROUGHT: Final = {
+    What.ALKALINITY: "alkalinity_meq",
+    What.CALCIUM: "calcium_mg",
+    What.MAGNESIUM: "magnesium_mg",
+}
 ORDER: Final = (What.ALKALINITY, What.CALCIUM, What.MAGNESIUM)
 _PARAMETER: Final = {
     What.ALKALINITY: "total_alkalinity",
@@ -182,8 +190,13 @@ def result(snapshot: Snapshot, draft: Draft) -> Result:
             wishes.append(Wish(what=what, salt=SALTS[draft.salts[what]].code, **numbers))
     if faults:
         return Result(faults=tuple(faults))
+    facts = gather(snapshot.records, system=snapshot.system, now=snapshot.now)
     plan = plan_additions(
-        wishes, setup, salinity=_last(snapshot, "salinity"), pH_nbs=_highest_pH(snapshot)
+        wishes,
+        setup,
+        salinity=_last(snapshot, "salinity"),
+        pH_nbs=_highest_pH(snapshot),
+        halt=halt_of(facts, setup),
     )
     return _told(snapshot, plan)
 
@@ -245,12 +258,34 @@ def _part(days: list[AdditionDay], unit: str) -> Part:
 
 
 def _wait(snapshot: Snapshot) -> str:
-    """Return the sentence that keeps a second part off before the first one was tested."""
+    """Return the sentence that keeps a second part off on the day of the first one."""
     last = newest(snapshot.standing, Addition, snapshot.now)
-    if last is None or snapshot.now - last.at >= timedelta(hours=RETEST_HOURS):
+    if last is None or _is_over(snapshot, last):
         return ""
-    said = when(last.at, snapshot.now)
-    return TEXTS["wait"].format(when=said, hours=number("x_hours", RETEST_HOURS))
+    return TEXTS["wait"].format(
+        when=when(last.at, snapshot.now),
+        hours=number("x_hours", RETEST_HOURS),
+        day_hours=number("x_hours", NEXT_PART_HOURS),
+    )
+
+
+def _is_over(snapshot: Snapshot, part: Addition) -> bool:
+    return snapshot.now - part.at >= timedelta(hours=NEXT_PART_HOURS)
+
+
+def _came_since(snapshot: Snapshot, what: What, at: datetime) -> bool:
+    """Tell whether a part came after a test, so that the test no longer holds.
+
+    While the page waits for the next day it goes on showing what the first part was reckoned from.
+    """
+    field = _BROUGHT[what]
+    return any(
+        isinstance(r, Addition)
+        and at < r.at <= snapshot.now
+        and getattr(r, field)
+        and _is_over(snapshot, r)
+        for r in snapshot.standing
+    )
 
 
 def _label(what: What, key: str) -> str:
@@ -271,7 +306,11 @@ def _offered_now(snapshot: Snapshot, what: What) -> tuple[float | None, str]:
     """Return the newest reading while it is fresh, and what to say of it."""
     for record in reversed(snapshot.standing):
         reading = reading_of(record, _PARAMETER[what])
-        if reading is not None and snapshot.now - record.at <= OLDEST:
+        if reading is None:
+            continue
+        if _came_since(snapshot, what, record.at):
+            return None, TEXTS["test_before"]
+        if snapshot.now - record.at <= OLDEST:
             said = TEXTS["from_test"].format(when=when(record.at, snapshot.now))
             return reading.value, said
     days = number("x_days", OLDEST.total_seconds() / 86_400.0)

@@ -16,6 +16,7 @@ from engine.hazards.incident import running
 from engine.hazards.incident_recovery import last_state, room_pCO2_uatm
 from engine.hazards.rescue import Rescue, rescue
 from engine.hazards.rescue_water import new_water, state_from_point
+from engine.hazards.safe_sizes import clear_litres
 from engine.log.ledger import ledger_of
 from engine.log.reading import newest
 from engine.reasons import Reason
@@ -163,7 +164,7 @@ def _assumed_rescue(
     equipment = dangers and dangers.hazards.equipment
     if dangers is None or start is None or equipment is None:
         return None
-    size = next(each for each in dangers.safe.containers if each.band is Band.EMERGENCY)
+    size = clear_litres(start, equipment, Band.EMERGENCY)
     lime = Lime(
         water=start.middle,
         strength_meq_per_L=equipment.strength_meq_per_L.best,

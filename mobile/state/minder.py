@@ -6,6 +6,7 @@ from typing import Final
 
 from engine.decision import Decision
 from engine.demand.facts import BY_PUMP, THROUGH_TOP_OFF, THROUGH_VESSEL
+from engine.limits import Action, Refusal
 from engine.plan.evaporation import evaporation_span
 from engine.plan.horizon import HORIZON_DAYS
 from engine.plan.stop_safe import StopSafe
@@ -86,13 +87,20 @@ _LEAVE: Final = (
 
 
 def _runs(snapshot: Snapshot, decision: Decision) -> bool:
-    """Tell whether limewater flows now: set above nothing, and not paused by a procedure."""
+    """Tell whether limewater may flow now: set above nothing, not paused, nothing stops it."""
+    if is_stopped(decision):
+        return False
     under_way = running(snapshot)
     if under_way is not None and under_way.paused:
         return False
     if decision.setting is None:
         return decision.setup is not None and decision.setup.delivery in THROUGH_TOP_OFF
     return to_float(decision.setting.delivered, "L/day") > 0.0
+
+
+def is_stopped(decision: Decision) -> bool:
+    """Tell whether limewater must be off: an alarm, or an overdose that runs."""
+    return isinstance(decision.plan, Refusal) and decision.plan.action is Action.STOP
 
 
 def _normal(
@@ -122,6 +130,8 @@ def _normal(
 
 
 def _limewater(decision: Decision, setup: Setup, *, runs: bool) -> str:
+    if is_stopped(decision):
+        return TEXTS["limewater_stopped"]
     if not runs:
         return TEXTS["limewater_off"]
     if setup.delivery in THROUGH_TOP_OFF or decision.setting is None:

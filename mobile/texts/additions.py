@@ -26,6 +26,12 @@ TEXTS: Final[dict[str, str]] = {
     "add_pH_too_high": (
         "Carbonate lifts pH: use it only with a recorded pH below {below_pH}. Take bicarbonate."
     ),
+    "add_incident": (
+        "Nothing is computed while an overdose runs: no second chemical. Follow the card."
+    ),
+    "add_alarm": (
+        "Nothing is computed while pH or alkalinity keeps limewater off. Let it come down first."
+    ),
     "add_salinity_first": (
         "Salinity is {salinity_PSU}. Put it right first: at 35 PSU your {now_mg_per_L} "
         "would read {corrected_mg_per_L}."

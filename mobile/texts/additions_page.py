@@ -15,6 +15,7 @@ TEXTS: Final[dict[str, str]] = {
     "assay_hint": "From its label; 100 % when it says pure.",
     "from_test": "Your test, {when}.",
     "no_test": "No test of the last {days}: test it, and type it.",
+    "test_before": "Your last test was before the last addition: test it, and type it.",
     "from_target": "Your target.",
     "from_practice": "The middle of common practice.",
     "salt": "By which salt",
@@ -32,7 +33,7 @@ TEXTS: Final[dict[str, str]] = {
     "recorded": "One-off addition, {grams}",
     "wait": (
         "An addition was recorded {when}. "
-        "Test {hours} after it; then work out the next part from that test."
+        "Test {hours} after it. The next part comes {day_hours} after it, from that test."
     ),
     "back": "Back to Plan",
 }

@@ -47,6 +47,15 @@ TEXTS: Final[dict[str, str]] = {
         "Counted: {skimmate_L} of skimmate, replaced by limewater. Common practice, no source."
     ),
     "hazard_whole_charge": "Counted: the whole charge of {charge_g}, as right after a recharge.",
+    "hazard_old_bed": (
+        "At the bad end {old_bed_g} of older powder counts as lime, though part of it is chalk."
+    ),
+    "hazard_bed_lifted": (
+        "This flow stirs up the vessel: part of its {charge_g} of powder comes along."
+    ),
+    "hazard_bed_not_counted": (
+        "Not counted: powder of the vessel that may come along. Its amount is not known."
+    ),
     "hazard_rest_skipped": (
         "Counted: the doses of the first {rest_hours} after a recharge, still milky."
     ),
@@ -91,6 +100,12 @@ TEXTS: Final[dict[str, str]] = {
         "On a bright day pH may pass {band_pH} without any fault, so no container is small enough. "
         "Hold the lime while pH is high."
     ),
+    "safe_size_unknown": (
+        "How small a container must be is not known: powder of the vessel may come along."
+    ),
+    "safe_bed_comes_along": (
+        "This flow stirs up the vessel, so container, cut-off and dose count its powder too."
+    ),
     "safe_container_rule": (
         "{source_L} is {held_days} of lime in one container. Lost at once: {rise_meq_per_L} more."
     ),
@@ -111,6 +126,10 @@ TEXTS: Final[dict[str, str]] = {
         "A tip-over is never forgiven: its clear limewater alone is too much. "
         "Wedge the vessel, set it in a tray, and keep the outlet above the bed."
     ),
+    "safe_charge_old_bed": (
+        "No new charge is forgiven: up to {old_bed_g} of older powder lies there. "
+        "Empty and clean it first."
+    ),
     "safe_largest_dose": "Keep one dose at {dose_mL} or less: then ten times too much is forgiven.",
     "safe_system_scale": (
         "In {net_volume_L} it takes {low_L} to {middle_L} of limewater to reach pH {band_pH}: "
@@ -118,6 +137,9 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "safe_smaller_pump": (
         "A pump that gives at most {pump_L_per_day} stays below pH {band_pH} until it is found."
+    ),
+    "safe_slower_flow": (
+        "A flow of at most {flow_L_per_h} through the vessel lets its powder lie."
     ),
     "safe_more_doses": (
         "At {doses_count} doses a day or more, one given twice stays below pH {band_pH}."

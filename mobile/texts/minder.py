@@ -64,6 +64,7 @@ TEXTS: Final[dict[str, str]] = {
     "limewater_drip": "{lime_L_per_day}, by drip",
     "limewater_top_off": "comes with the top-off",
     "limewater_off": "off. Leave it off.",
+    "limewater_stopped": "must be off now. If it runs, stop it and call.",
     "evaporation": "Evaporates",
     "evaporation_value": "{low_L_per_day} to {high_L_per_day}",
     "practice": "pH, temperature and salinity ranges are common practice.",

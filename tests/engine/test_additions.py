@@ -1,6 +1,7 @@
 import pytest
 
 from engine.chemistry.salts import COMPOUNDS, effect
+from engine.demand.facts import gather
 from engine.errors import EngineError
 from engine.plan.additions import (
     ALKALINITY_RISE_MEQ_PER_L,
@@ -10,12 +11,13 @@ from engine.plan.additions import (
     AdditionPlan,
     What,
     Wish,
+    halt_of,
     plan_additions,
 )
 from engine.records import Setup
 from mobile.state.sentences import sentence
 from mobile.texts.additions import TEXTS
-from tests.support.keeper_log import KeeperLog, dkh
+from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh
 
 BICARBONATE, CARBONATE = "sodium_bicarbonate", "sodium_carbonate"
 CHLORIDE = "calcium_chloride_2_water"
@@ -155,7 +157,21 @@ def every_reason():
     ]
     for wishes, facts in REFUSED.values():
         found += plan_additions(wishes, a_setup(), **facts).reasons
-    return found
+    return [*found, *plan_additions([raise_calcium()], a_setup(), pH_nbs=9.1).reasons, *halts()]
+
+
+def halts():
+    for log in (KeeperLog().setup().incident(0.1), KeeperLog().setup().read(0.1, pH_nbs=8.6)):
+        facts = gather(log.records, system=SYSTEM, now=NOW)
+        halt = halt_of(facts, facts.setup)
+        assert halt is not None
+        yield from plan_additions([raise_alkalinity()], facts.setup, halt=halt).reasons
+
+
+def test_a_calm_tank_halts_nothing():
+    log = KeeperLog().setup().read(0.1, pH_nbs=8.3).test(0.2, 8.0)
+    facts = gather(log.records, system=SYSTEM, now=NOW)
+    assert halt_of(facts, facts.setup) is None
 
 
 def test_every_code_is_given_and_has_a_sentence():

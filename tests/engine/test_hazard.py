@@ -11,7 +11,7 @@ from engine.hazards.bands import Band, Precipitation, rank
 from engine.hazards.codes import HazardCode, Kind
 from engine.hazards.course import Lime, point_at
 from engine.hazards.equipment import Guards
-from engine.hazards.hazard import WARNED_KINDS, assess, worst_cases
+from engine.hazards.hazard import WARNED_KINDS, assess
 from engine.hazards.start import PROBE_ERROR_PH
 from engine.limits import DosePlan
 from engine.reasons import Code
@@ -376,7 +376,7 @@ def test_a_sump_too_small_for_what_comes_is_said_to_run_over():
 
 
 def test_cases_come_worst_first():
-    found = worst_cases(facts(kettle_house()))
+    found = hazards(kettle_house()).cases
     ranks = [rank(c.band_middle) for c in found]
     assert ranks == sorted(ranks, reverse=True)
     assert found[-1].kind is Kind.ROOM_CO2_LOW

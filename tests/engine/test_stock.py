@@ -2,7 +2,7 @@ import pytest
 
 from engine.errors import InvalidQuantity
 from engine.reasons import Code
-from engine.records import Container, Delivery
+from engine.records import Container, Delivery, ProcedureEvent, ProcedureRun
 from engine.stock.charge import (
     calcium_hydroxide_g_per_day,
     largest_charge_g,
@@ -131,7 +131,7 @@ def test_nonsense_is_refused(bad):
 
 def test_plan_and_procedure_name_the_same_recharge():
     """A weak vessel is recharged for saturated limewater, whatever its last check found."""
-    decision = kettle().strength(0.2, 0.36).decide()
+    decision = kettle().strength(40.0, 0.97).strength(0.2, 0.36).decide()
     assert decision.setup is not None
     assert decision.setting is not None
     charge = saturated_recharge(decision.setup, to_float(decision.setting.delivered, "L/day"))
@@ -141,3 +141,14 @@ def test_plan_and_procedure_name_the_same_recharge():
     assert to_float(charge.powder, "g") == pytest.approx(
         5.3 * 40.897 * 14.0 / 26.99 / 0.95 / 0.99 / 0.925 * 1.01, rel=0.001
     )
+
+
+def test_a_finished_new_vessel_holds_the_powder_of_its_own_run():
+    log = kettle().recharge(20.0, 300.0)
+    log.add(ProcedureRun, 1.2, procedure="new_vessel", run="r1", event=ProcedureEvent.STARTED)
+    log.recharge(1.1, 100.0)
+    log.add(ProcedureRun, 1.0, procedure="new_vessel", run="r1", event=ProcedureEvent.FINISHED)
+    powder = log.decide().powder
+    assert isinstance(powder, Powder)
+    assert powder.charged_g == 100.0
+    assert powder.old_bed_g == 0.0

@@ -8,13 +8,14 @@ from engine.demand.facts import gather
 from engine.hazards.bands import Band, Precipitation
 from engine.hazards.codes import HazardCode, Kind
 from engine.hazards.equipment import Guards
-from engine.hazards.hazard import assess
+from engine.hazards.hazard import WARNED_KINDS, assess
 from engine.hazards.rescue import rescue
 from engine.hazards.rescue_water import new_water, state_from_reading
 from engine.hazards.safe_setup import verdict
 from engine.records import Container, Delivery
 from mobile.state.sentences import sentence
 from mobile.texts.hazard import BANDS, KINDS, PRECIPITATION, TEXTS
+from mobile.texts.hazard_page import IF_KINDS
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle
 
 LONGEST_WORDS = 18
@@ -39,6 +40,7 @@ def _logs():
         yield kettle(net_volume_L=volume).read(0.3, pH_nbs=8.5)
         yield kettle(net_volume_L=volume, doses_per_day=1).read(0.3, pH_nbs=8.3)
         yield kettle(net_volume_L=volume, fresh_water_container_L=0.5).read(0.3, pH_nbs=8.2)
+    yield kettle().recharge(30.0, 900.0).recharge(1.0, 60.0)
     fields = {"delivery": Delivery.TOP_OFF_CONTAINER, "lime_container_L": 20.0}
     for drain_back in (None, 8.0):
         log = KeeperLog().setup(**fields, drain_back_L=drain_back).test(0.5, 8.0)
@@ -87,6 +89,10 @@ def test_each_code_has_one_sentence_and_no_sentence_is_left_over():
     assert set(KINDS) == {kind.value for kind in Kind}
     assert set(BANDS) == {band.value for band in Band}
     assert set(PRECIPITATION) == {each.value for each in Precipitation}
+
+
+def test_each_accident_that_a_verdict_may_speak_of_has_its_words():
+    assert set(IF_KINDS) == {kind.value for kind in WARNED_KINDS}
 
 
 def test_every_code_is_given_by_some_system():

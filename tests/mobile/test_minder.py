@@ -9,10 +9,13 @@ import pytest
 
 from engine.records import Setup
 from mobile.bootstrap import ROOT
+from mobile.state import updates
 from mobile.state.minder import MinderView, minder
 from mobile.state.minder_html import minder_html
+from mobile.state.snapshot import Snapshot
 from mobile.texts.minder import EYES, NEVER, SKIN, STEPS, TEXTS
 from tests.support.app import SCENARIOS, START, Phone, first_records, scenario_records
+from tests.support.keeper_log import NOW, SYSTEM, kettle
 
 CARD = (ROOT / "mobile/web/emergency.html").read_text(encoding="utf-8")
 
@@ -148,3 +151,14 @@ def write_longest(folder: Path, view: MinderView) -> Path:
     path = folder / "sheet.html"
     path.write_text(minder_html(longest), encoding="utf-8")
     return path
+
+
+@pytest.mark.parametrize("why", ["alarm", "incident"])
+async def test_a_sheet_made_while_limewater_must_be_off_says_so(phone: Phone, why: str) -> None:
+    log = kettle()
+    log = log.read(0.1, pH_nbs=8.95) if why == "alarm" else log.incident(0.05)
+    snapshot = updates.with_records(Snapshot(now=NOW), tuple(log.records), SYSTEM, NOW)
+    view = minder(updates.decided(snapshot))
+    assert view is not None
+    assert dict(view.normal)["Limewater"] == TEXTS["limewater_stopped"]
+    assert TEXTS["daily_drop"] not in view.daily
