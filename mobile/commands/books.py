@@ -25,7 +25,7 @@ class Book:
 
     def __init__(self, repository: Repository) -> None:
         self.repository = repository
-        self._decoded: dict[str, Record] = {}
+        self._decoded: dict[str, tuple[Mapping[str, Any], Record]] = {}
         self._read: tuple[Mapping[str, Any], ...] = ()
         self._records: tuple[Record, ...] = ()
 
@@ -45,9 +45,9 @@ class Book:
 
     def _record(self, data: Mapping[str, Any]) -> Record:
         known = self._decoded.get(data["id"])
-        if known is None:
-            known = self._decoded[data["id"]] = from_dict(data)
-        return known
+        if known is None or known[0] is not data:  # after erasing, an id may come back as another
+            known = self._decoded[data["id"]] = (data, from_dict(data))
+        return known[1]
 
 
 class Books:

@@ -26,15 +26,15 @@ class Transfer:
         """Hand the keeper all records as one file."""
         now = self._desk.now()
         repository = self._books.current.repository
-        await self._files.save(f"sumpside-{now:%Y-%m-%d-%H%M}.jsonl", repository.export(now))
+        data, count = repository.export(now), len(repository.records())
+        await self._files.save(f"sumpside-{now:%Y-%m-%d-%H%M}.jsonl", data)
         try:
-            count = len(repository.records())
             meta = {META_EXPORTED: now.isoformat(), META_EXPORTED_COUNT: count}
             await repository.append((), meta=meta)
         except AppError as error:
             print(f"time of the export: {error}")  # the file is out all the same
         await self._desk.describe_storage()
-        records = counted(len(repository.records()), "record")
+        records = counted(count, "record")
         self._desk.say("good", TEXTS["exported"].format(records=records))
 
     def pick_action(self) -> Any:

@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from mobile.commands.books import Books
+from mobile.commands.choices import META_SETUP_DRAFT, META_SYSTEM
 from mobile.commands.desk import Desk, sentence
 from mobile.commands.keeping import META_EXPORTED_COUNT
 from mobile.storage.errors import AppError
@@ -60,7 +61,10 @@ class Upkeep:
 
 async def _erase(repository: Repository, system: str | None) -> None:
     erased = len(repository.records(system))
-    await repository.erase(system)
+    forget = [META_SETUP_DRAFT]  # it may be of this system, and names people
+    if repository.meta(META_SYSTEM) == system:
+        forget.append(META_SYSTEM)
+    await repository.erase(system, forget=forget)
     exported = repository.meta(META_EXPORTED_COUNT)
     if exported:
         await repository.put_meta(META_EXPORTED_COUNT, max(0, int(exported) - erased))

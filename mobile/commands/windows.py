@@ -13,6 +13,8 @@ SAVED: Final = "saved"  # the writer has saved something
 WANT: Final = "want"  # a window asks the writer to let go
 GIVEN: Final = "given"  # the writer has let go
 PATIENCE_S: Final = 3.0
+# To open these again by itself would take what can still be exported.
+_LEFT_ALONE: Final = ("storage_lost", "erasure_stands")
 
 
 class Desktop(Desk, Protocol):
@@ -88,7 +90,7 @@ class Windows:
         blocked = book.repository.blocked
         if isinstance(blocked, StoreBusy):
             await self.follow()
-        elif isinstance(blocked, StorageFailed) and blocked.code != "storage_lost":
+        elif isinstance(blocked, StorageFailed) and blocked.code not in _LEFT_ALONE:
             await self._reopen()
             await self._show()
 

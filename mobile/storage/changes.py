@@ -1,6 +1,6 @@
 """What a save or an import adds to the journal, as changes to its tables."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import Any
 
 from mobile.storage.batch import Delete, Op, Put
@@ -51,6 +51,15 @@ def meta_op(key: str, value: Any) -> Op:
     return Put(META, key, {"value": value})
 
 
-def without_system(ops: Sequence[Op], system: str) -> list[Op]:
-    """Return changes but for the records of a system, its amendments and conflicts among them."""
-    return [op for op in ops if not (isinstance(op, Put) and op.doc.get("system") == system)]
+def without_system(ops: Sequence[Op], system: str, forget: Collection[str] = ()) -> list[Op]:
+    """Return changes but for the records of a system, its amendments and conflicts among them.
+
+    `forget` names the pieces of app state that go with it.
+    """
+
+    def goes(op: Op) -> bool:
+        if op.table == META:
+            return op.id in forget
+        return isinstance(op, Put) and op.doc.get("system") == system
+
+    return [op for op in ops if not goes(op)]

@@ -6,6 +6,7 @@ power cut at any moment leaves all that was there, or what was to be left, never
 opens the store next goes on where a cut left off. All of it is done under the writer's lock.
 """
 
+import asyncio
 import hashlib
 import json
 from collections.abc import Sequence
@@ -13,14 +14,16 @@ from typing import Any, Final, cast
 
 from mobile.storage.backend import ByteFile, Folder, keep_copy, read_whole, write_all
 from mobile.storage.batch import CLOSING, Op, encode_batch, encode_text
-from mobile.storage.errors import AppError, StorageFailed, StoreBusy
+from mobile.storage.errors import AppError, ErasureStands, StorageFailed, StoreBusy
 from mobile.storage.frames import encode_frame
 from mobile.storage.header import Header, first_block
 from mobile.storage.journal import JOURNAL_NAME
+from mobile.storage.problems import Problem
 from mobile.storage.snapshot import PREFIX as SNAPSHOT
 
 MARK: Final = "erasing"
 NEXT: Final = "journal-next"
+ERASE_DAMAGED: Final = "erase_damaged"
 _FORMAT: Final = "sumpside-erasing"
 _COPIES: Final = (SNAPSHOT, "quarantine-")
 
@@ -42,20 +45,38 @@ async def begin_erasing(folder: Folder, following: bytes) -> None:
     ------
     StorageFull, StorageFailed
         Nothing is erased.
+    ErasureStands
+        The mark could not be taken back: the journal must take no more.
     """
     mark = {"format": _FORMAT, "bytes": len(following), "sha256": _digest(following)}
     try:
         await _write_new(folder, NEXT, following)
         await _write_new(folder, MARK, encode_text(mark).encode())
-    except AppError:
-        await _remove(folder, MARK, NEXT)
+    except (Exception, asyncio.CancelledError) as error:
+        await _call_off(folder, error)
         raise
 
 
-async def finish_erasing(folder: Folder) -> bool:
-    """Do what a mark asks for, or clear what was only begun; whether anything was erased.
+async def _call_off(folder: Folder, reason: BaseException) -> None:
+    try:
+        await _void_mark(folder)
+    except AppError as error:
+        raise ErasureStands(cause=error.code) from reason
+    try:
+        await _remove(folder, NEXT, MARK)
+    except AppError as error:
+        print(f"erase: {error}")  # for developers; what is left says nothing
+
+
+async def finish_erasing(folder: Folder) -> tuple[Problem, ...]:
+    """Do what a mark asks for, or clear what was only begun; say what could not be done.
 
     While another window has the journal that one is at it, and nothing is done here.
+
+    Returns
+    -------
+    tuple of Problem
+        `erase_damaged` where nothing was erased, since what was to be left is damaged.
 
     Raises
     ------
@@ -63,34 +84,34 @@ async def finish_erasing(folder: Folder) -> bool:
         It is not done yet; the mark stands.
     """
     if not {MARK, NEXT} & set(await folder.names()):
-        return False
+        return ()
     try:
         journal = await folder.open(JOURNAL_NAME, writable=True)
     except StoreBusy:
-        return False
+        return ()
     try:
         mark = await _read_mark(folder)
-        if mark is not None:
-            await _replace(folder, journal, mark)
+        problems = () if mark is None else await _replace(folder, journal, mark)
         await _void_mark(folder)
         await _remove(folder, NEXT, MARK)
     finally:
         await journal.close()
-    return mark is not None
+    return problems
 
 
-async def _replace(folder: Folder, journal: ByteFile, mark: dict[str, Any]) -> None:
+async def _replace(folder: Folder, journal: ByteFile, mark: dict[str, Any]) -> tuple[Problem, ...]:
     """Put the new journal in the old one's place, then clear every copy of the old records."""
     if NEXT in await folder.names():  # else it stands in its place already
         following = await _read(folder, NEXT)
         if _digest(following) != mark["sha256"]:
             # The medium damaged it since it was read back: nothing is erased on such a basis.
-            await keep_copy(folder, 0, following)
-            return
+            name, known = await keep_copy(folder, 0, following)
+            return (Problem(code=ERASE_DAMAGED, detail=name, known=known),)
         await _rewrite(journal, following)
     for name in await folder.names():
         if name.startswith(_COPIES):
             await folder.remove(name)
+    return ()
 
 
 async def _write_new(folder: Folder, name: str, data: bytes) -> None:

@@ -70,6 +70,18 @@ class JournalStopped(StorageFailed):
     code = "journal_stopped"
 
 
+class EraseFailed(StorageFailed):
+    """What was to be left was damaged on the medium: nothing was erased."""
+
+    code = "erase_failed"
+
+
+class ErasureStands(JournalStopped):
+    """An erasure that was begun could not be called off; the next opening may go on with it."""
+
+    code = "erasure_stands"
+
+
 class StoreReadOnly(AppError):
     """The store was opened for reading only; `reason` is the code of why."""
 

@@ -181,7 +181,7 @@ class Journal:
 
     def _writable_file(self) -> ByteFile:
         if isinstance(self._blocked, JournalStopped):
-            raise JournalStopped(**self._blocked.context)
+            raise type(self._blocked)(**self._blocked.context)
         if self._blocked is not None or self._file is None:
             raise StoreReadOnly(reason=self._blocked.code if self._blocked else "closed")
         return self._file

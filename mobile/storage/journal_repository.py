@@ -1,7 +1,7 @@
 """The repository above the journal: check, write, flush, take into memory, acknowledge."""
 
 import asyncio
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Self
 
@@ -9,9 +9,11 @@ from tinydb import TinyDB
 
 from mobile.storage.batch import Op
 from mobile.storage.changes import import_puts, meta_op, new_puts, without_system
-from mobile.storage.erasing import begin_erasing, journal_of
+from mobile.storage.erasing import ERASE_DAMAGED, begin_erasing, journal_of
 from mobile.storage.errors import (
     AppError,
+    EraseFailed,
+    ErasureStands,
     ImportRefused,
     RecordRefused,
     StoreBusy,
@@ -21,7 +23,7 @@ from mobile.storage.loading import Loaded, Store, load
 from mobile.storage.repository import OpenReport
 from mobile.storage.restore import Refusal, Refused, split_id
 from mobile.storage.self_check import CheckReport, check_all
-from mobile.storage.tidying import LEAST_BYTES, take_snapshot
+from mobile.storage.tidying import LEAST_BYTES, Tidying, take_snapshot
 from mobile.storage.transfer import (
     ImportPreview,
     ImportResult,
@@ -39,6 +41,7 @@ class JournalRepository:
         self._folder = store.folder
         self._door = store.door
         self._lock = asyncio.Lock()
+        self._tidying = Tidying()
         self._take(loaded)
 
     def _take(self, loaded: Loaded) -> None:
@@ -209,36 +212,47 @@ class JournalRepository:
         bool
             Whether one was taken. A failure changes nothing and is only printed.
         """
-        return await take_snapshot(
-            self._folder,
-            self._journal,
-            self._contents,
-            lock=self._lock,
-            checked_by=self._store.checked_by,
-            least_bytes=0 if force or self._lost_snapshot() else LEAST_BYTES,
+        return await self._tidying.run(
+            lambda pause: take_snapshot(
+                self._folder,
+                self._journal,
+                self._contents,
+                lock=self._lock,
+                checked_by=self._store.checked_by,
+                pause=pause,
+                least_bytes=0 if force or self._lost_snapshot() else LEAST_BYTES,
+            )
         )
 
-    async def erase(self, system: str | None = None) -> None:
+    async def erase(self, system: str | None = None, *, forget: Collection[str] = ()) -> None:
         """Erase a system, or everything, for good; what is left goes on as a new device.
+
+        `forget` names the pieces of app state that go with a system.
 
         Raises
         ------
         StoreReadOnly, StorageFull, StorageFailed
             Nothing was erased, or it will be at the next opening: then nothing is saved here.
         """
-        async with self._lock:
+        async with self._tidying.held(), self._lock:
             if self.blocked is not None:
                 raise StoreReadOnly(reason=self.blocked.code)
             checked, unread = self._contents.puts()
-            kept = [] if system is None else without_system([*checked, *unread], system)
+            kept = [] if system is None else without_system([*checked, *unread], system, forget)
             following = journal_of(
                 kept,
                 device=self._store.new_device_id(),
                 schema_version=self._door.schema_version,
             )
-            await begin_erasing(self._folder, following)
+            try:
+                await begin_erasing(self._folder, following)
+            except ErasureStands as error:
+                await self._journal.block(error)
+                raise
             await self._journal.close()
             self._take(await load(self._store))
+            if any(found.code == ERASE_DAMAGED for found in self._report.problems):
+                raise EraseFailed
 
     async def self_check(self) -> CheckReport:
         """Read everything again from the medium and hold it against what is in memory."""
@@ -265,12 +279,12 @@ class JournalRepository:
 
     async def hand_over(self) -> None:
         """Let another window write; a commit under way is finished first. Here it is only read."""
-        async with self._lock:
+        async with self._tidying.held(), self._lock:
             await self._journal.block(StoreBusy(file="handed over"))
 
     async def close(self) -> None:
         """Release the store; a commit under way is finished first."""
-        async with self._lock:
+        async with self._tidying.held(), self._lock:
             await self._journal.close()
 
     def _lost_snapshot(self) -> bool:

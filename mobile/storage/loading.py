@@ -44,7 +44,7 @@ async def load(
     store: Store, *, problems: tuple[Problem, ...] = (), discard_unreadable: bool = False
 ) -> Loaded:
     """Load a store, after finishing what a cut left of erasing; raises as `open_repository`."""
-    await finish_erasing(store.folder)
+    problems = (*problems, *await finish_erasing(store.folder))
     opened = await open_journal(
         store.folder,
         schema_version=store.door.schema_version,

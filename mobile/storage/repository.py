@@ -1,6 +1,6 @@
 """The store as the rest of the app sees it: records in, records out, nothing acknowledged lost."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Protocol
@@ -109,8 +109,8 @@ class Repository(Protocol):
         """Import what a preview holds, whole or not at all."""
         ...
 
-    async def erase(self, system: str | None = None) -> None:
-        """Erase a system, or everything, for good."""
+    async def erase(self, system: str | None = None, *, forget: Collection[str] = ()) -> None:
+        """Erase a system with the app state that `forget` names, or everything, for good."""
         ...
 
     async def self_check(self) -> CheckReport:

@@ -16,7 +16,7 @@ A header slot names the generation in force; the other slot still names the one 
 import asyncio
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Awaitable, Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, cast
 
@@ -54,6 +54,15 @@ class Basis:
     checked_by: str = ""
 
 
+Pause = Callable[[], Awaitable[None]]
+"""Lets other tasks run; raises an AppError when the work is not wanted any more."""
+
+
+async def plain_pause() -> None:
+    """Let other tasks run."""
+    await asyncio.sleep(0)
+
+
 def name_of(generation: int) -> str:
     """Return the name of a snapshot's file."""
     return f"{PREFIX}{generation}"
@@ -67,18 +76,23 @@ def generation_of(name: str) -> int | None:
 
 
 async def write_snapshot(
-    folder: Folder, basis: Basis, checked: Sequence[Put], unread: Sequence[Put]
+    folder: Folder,
+    basis: Basis,
+    checked: Sequence[Put],
+    unread: Sequence[Put],
+    *,
+    pause: Pause = plain_pause,
 ) -> None:
     """Write a snapshot, flush it, read it back from a fresh handle and verify it.
 
-    Other tasks run between its parts: `checked` and `unread` must not change meanwhile.
+    `pause` comes between its parts: `checked` and `unread` must not change meanwhile.
 
     Raises
     ------
     StorageFull, StorageFailed, StoreBusy
         There is no such snapshot; a file of its name may be left over and means nothing.
     """
-    body, digest = await _encode([*checked, *unread])
+    body, digest = await _encode([*checked, *unread], pause)
     fields = {
         "format": FORMAT,
         "version": VERSION,
@@ -98,7 +112,7 @@ async def write_snapshot(
         for part in parts:
             await write_all(file, end, part)
             end += len(part)
-            await asyncio.sleep(0)
+            await pause()
         await file.flush()
         await file.renew()
         if await read_whole(file) != b"".join(parts):
@@ -107,7 +121,7 @@ async def write_snapshot(
         await file.close()
 
 
-async def _encode(puts: Sequence[Put]) -> tuple[list[bytes], str]:
+async def _encode(puts: Sequence[Put], pause: Pause) -> tuple[list[bytes], str]:
     """Return the lines in parts of about CHUNK_BYTES, and their digest."""
     parts: list[bytes] = []
     lines: list[bytes] = []
@@ -121,7 +135,7 @@ async def _encode(puts: Sequence[Put]) -> tuple[list[bytes], str]:
             digest.update(parts[-1])
             lines, filled = [], 0
         if number % _LINES_AT_ONCE == 0:
-            await asyncio.sleep(0)
+            await pause()
     return parts, digest.hexdigest()
 
 

@@ -93,6 +93,14 @@ TEXTS: Final[dict[str, str]] = {
         "NOT saved: the storage failed and takes no more. All earlier records are safe. "
         "Note the value on paper, then load this page again."
     ),
+    "erase_failed": (
+        "The storage damaged what was to be left. All records are as they were. "
+        "Export now, then try again."
+    ),
+    "erasure_stands": (
+        "The erasing was begun and could not be called off. Nothing is saved here any more. "
+        "Export now. When this page is loaded again, the records may be gone."
+    ),
     "store_read_only": (
         "NOT saved: this window can only read. Use the other tab, or load this page again."
     ),

@@ -90,6 +90,7 @@ TEXTS: Final[dict[str, str]] = {
     "why_twice": "{typed}, but an earlier line has another value of that time.",
     "why_no_date": "no date.",
     "why_bad_date": "the date cannot be read.",
+    "why_too_wide": "more cells than the first line. A decimal comma needs quotation marks here.",
     "why_future": "the date is ahead of this phone's clock.",
     "why_too_old": "the date is before 1990.",
     "why_bad_text": "signs that cannot be kept.",

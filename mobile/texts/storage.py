@@ -24,6 +24,9 @@ TEXTS: Final[dict[str, str]] = {
         "A newer version of the app left a shortcut for quick opening. "
         "This one read the records themselves, in full."
     ),
+    "erase_damaged": (
+        "Erasing was not done: what was to be left was damaged, and a copy of it is kept."
+    ),
     "journal_damaged": "A damaged place was found. All other records are here.",
     # --- found by the self-check
     "check_unreadable": "The file of records cannot be read now.",

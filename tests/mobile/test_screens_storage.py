@@ -168,6 +168,8 @@ async def test_one_system_is_erased_and_the_other_one_stays(phone: Phone):
     app = await two_systems(phone)
     await app.go("/setup")
     await app.tap("system-pond", "to-erase", "erase-system-pond")
+    assert app.repository.meta("system") == "pond"
+    await app.repository.put_meta("setup_draft", {"name": "half a pond", "phone_vet": "0123"})
     assert sure(app).startswith("Frag tank will be gone: 2 records, its set-up")
     await app.tap("erase-sure")
     assert app.notice == "Erased. Other systems are as they were."
@@ -175,6 +177,8 @@ async def test_one_system_is_erased_and_the_other_one_stays(phone: Phone):
     assert app.says("My reef")
     assert [s["name"] for s in app.host.figures["systems"]] == ["My reef"]
     assert b"Frag tank" not in phone.journal.read_bytes()
+    assert b"half a pond" not in phone.journal.read_bytes(), "nor what was half set up"
+    assert (app.repository.meta("system"), app.repository.meta("setup_draft")) == (None, None)
     app = await phone.reopen(app)
     assert [record["system"] for record in app.stored()] == ["reef", "reef"]
     await app.record("calcium", "420")

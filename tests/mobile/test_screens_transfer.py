@@ -41,6 +41,22 @@ async def test_export_is_named_by_its_time_counted_and_remembered(app: Running):
     )
 
 
+async def test_what_is_saved_while_the_picker_is_open_is_not_counted_as_exported(
+    app: Running, monkeypatch
+):
+    async def slow(_name: str, _data: bytes) -> None:
+        (made,) = [r for r in app.stored() if r["kind"] == "water_test"][:1]
+        await app.repository.append([{**made, "id": app.repository.next_id()}])
+
+    await app.record("calcium", "420")
+    monkeypatch.setattr(app.files, "save", slow)
+    await app.go("/setup")
+    await app.tap("export")
+    assert len(app.stored()) == 4
+    assert app.notice.startswith("Export ready: 3 records.")
+    assert app.repository.meta("exported_count") == 3
+
+
 async def test_records_come_back_on_another_phone(phone: Phone, app: Running, tmp_path: Path):
     await app.record("calcium", "420")
     await app.go("/record/note")

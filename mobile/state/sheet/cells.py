@@ -43,12 +43,14 @@ def without_thousands(cell: str, sign: str) -> str:
     Parameters
     ----------
     sign : str
-        The table's decimal sign, "." or ",": the other one can only part thousands.
+        The table's decimal sign, "." or ",": the other one can only part thousands, but for a
+        number that begins with 0: that one is left as it is.
     """
     other = "," if sign == "." else "."
     text = cell.strip()
     head, _, tail = text.partition(sign)
-    if other in head and all(len(group) == 3 for group in head.split(other)[1:]):
+    first, *groups = head.split(other)
+    if groups and not first.startswith("0") and all(len(group) == 3 for group in groups):
         head = head.replace(other, "")
     elif other in text:
         return text

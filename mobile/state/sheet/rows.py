@@ -26,6 +26,7 @@ _ROWS_AT_ONCE: Final = 100
 _SAME: Final = 1e-4  # relative: a value that went out in another unit comes back rounded
 _LONGEST: Final = {columns.NOTE: 2000, columns.TESTER: 60, columns.LOT: 60}
 
+_Key = tuple[str, int | str]
 Local = Callable[[datetime], datetime]
 """Gives a moment the offset that this place had then."""
 
@@ -109,17 +110,18 @@ class Log:
 
     ids: frozenset[str]
     withdrawn: frozenset[str]
-    values: Mapping[tuple[str, int], float]
+    values: Mapping["_Key", float]
 
 
 def log_of(written: Iterable[Record], standing: Iterable[Record]) -> Log:
     """Return what a system's log says."""
     all_written = tuple(written)
     values = {
-        (reading.parameter, _minute(test.at)): reading.value
+        (reading.parameter, when): reading.value
         for test in standing
         if isinstance(test, WaterTest)
         for reading in test.readings
+        for when in (_minute(test.at), _wall(test.at))
     }
     gone = (r.supersedes for r in all_written if isinstance(r, Amendment) and r.replacement is None)
     return Log(frozenset(record.id for record in all_written), frozenset(gone), values)
@@ -134,7 +136,11 @@ async def preview(
     """
     reader = _Reader(choices=choices, log=log, system=system, now=now, local=local)
     for number, (line, row) in enumerate(table.rows):
-        reader.take(line, row)
+        if line in table.too_wide:  # perhaps 8,1 in two cells: no value of it can be trusted
+            finding = Finding(line=line, column=None, code="table_too_wide")
+            reader.found.rejected.append(finding)
+        else:
+            reader.take(line, row)
         if number % _ROWS_AT_ONCE == 0:
             await asyncio.sleep(0)
     return reader.found
@@ -148,33 +154,34 @@ class _Reader:
     now: datetime
     local: Local
     found: SheetPreview = field(default_factory=SheetPreview)
-    values: dict[tuple[str, int], float] = field(default_factory=dict[tuple[str, int], float])
+    values: dict["_Key", float] = field(default_factory=dict["_Key", float])
 
     def take(self, line: int, row: tuple[str, ...]) -> None:
         """Sort one row."""
         typed = [(i, p, u) for i, p, u in self.choices.readings if not is_blank(row[i])]
         if not typed:
             return  # a row about something else
-        at = self._moment(line, row)
-        words = None if at is None else self._words(line, row)
-        if at is None or words is None:
+        found = self._moment(line, row)
+        words = None if found is None else self._words(line, row)
+        if found is None or words is None:
             return
-        read = [(c[0], self._reading(line, row[c[0]], c, at)) for c in typed]
-        self._sort(line, at, [(i, reading) for i, reading in read if reading], words)
+        when = _When(*found)
+        read = [(c[0], self._reading(line, row[c[0]], c, when.at)) for c in typed]
+        self._sort(line, when, [(i, reading) for i, reading in read if reading], words)
 
     def _sort(
-        self, line: int, at: datetime, readings: list[tuple[int, Reading]], words: dict[str, str]
+        self, line: int, when: "_When", readings: list[tuple[int, Reading]], words: dict[str, str]
     ) -> None:
-        whole = self._test(at, [reading for _, reading in readings], words)
+        whole = self._test(when, [reading for _, reading in readings], words)
         if whole.id in self.log.withdrawn:
             self.found.withdrawn += len(readings)
             return
         if whole.id in self.log.ids:
             self.found.same += len(readings)
             return
-        fresh = [reading for index, reading in readings if self._is_new(line, index, at, reading)]
+        fresh = [reading for index, reading in readings if self._is_new(line, index, when, reading)]
         if fresh:
-            self._add(self._test(at, fresh, words))
+            self._add(self._test(when, fresh, words))
 
     def _add(self, test: WaterTest) -> None:
         if test.id in self.log.withdrawn:
@@ -185,10 +192,11 @@ class _Reader:
         self.found.first = min(self.found.first or test.at, test.at)
         self.found.last = max(self.found.last or test.at, test.at)
 
-    def _is_new(self, line: int, index: int, at: datetime, reading: Reading) -> bool:
-        key = (reading.parameter, _minute(at))
+    def _is_new(self, line: int, index: int, when: "_When", reading: Reading) -> bool:
+        keys = [(reading.parameter, each) for each in when.keys]
         for code, known in (("table_conflict", self.log.values), ("table_twice", self.values)):
-            if key not in known:
+            key = next((each for each in keys if each in known), None)
+            if key is None:
                 continue
             if abs(known[key] - reading.value) <= _SAME * abs(known[key]):
                 self.found.same += 1
@@ -198,10 +206,10 @@ class _Reader:
                     Finding(line=line, column=index, code=code, numbers=numbers)
                 )
             return False
-        self.values[key] = reading.value
+        self.values.update(dict.fromkeys(keys, reading.value))
         return True
 
-    def _moment(self, line: int, row: tuple[str, ...]) -> datetime | None:
+    def _moment(self, line: int, row: tuple[str, ...]) -> tuple[datetime, Moment] | None:
         date, time, zone = (
             self._cell(row, role) for role in (columns.DATE, columns.TIME, columns.ZONE)
         )
@@ -209,12 +217,14 @@ class _Reader:
         if moment is None:
             return self._refuse(line, columns.DATE, "table_bad_date" if date else "table_no_date")
         at = self._aware(moment)
+        if not moment.has_time and at.date() == self.now.astimezone(at.tzinfo).date():
+            at = min(at, self.now.replace(second=0, microsecond=0))
         if at.year < EARLIEST_YEAR:
             return self._refuse(line, columns.DATE, "table_too_old")
         if at - self.now > FUTURE_TOLERANCE:
             return self._refuse(line, columns.DATE, "table_future")
         self.found.without_time += not moment.has_time
-        return at
+        return at, moment
 
     def _aware(self, moment: Moment) -> datetime:
         """Give a time on the wall the offset that this place had then."""
@@ -263,16 +273,16 @@ class _Reader:
         )
         return None
 
-    def _test(self, at: datetime, readings: list[Reading], words: dict[str, str]) -> WaterTest:
+    def _test(self, when: "_When", readings: list[Reading], words: dict[str, str]) -> WaterTest:
         fields: dict[str, Any] = {
             "note": words[columns.NOTE],
             "tester": words[columns.TESTER],
             "reagent_lot": words[columns.LOT],
         }
         return WaterTest(
-            id=_id_of(self.system, at, readings, fields),
-            at=at,
-            recorded_at=at,
+            id=_id_of(self.system, when, readings, fields),
+            at=when.at,
+            recorded_at=when.at,
             system=self.system,
             readings=tuple(readings),
             source=SOURCE,
@@ -280,13 +290,39 @@ class _Reader:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class _When:
+    """When a row's test was done: as an instant, and as the table says it.
+
+    Without an offset in the table the time on the wall counts: it is the same in every zone, so
+    that the same table read abroad brings nothing twice.
+    """
+
+    at: datetime
+    moment: Moment
+
+    @property
+    def said(self) -> float | str:
+        return _wall(self.moment.wall) if self.moment.zone is None else self.at.timestamp()
+
+    @property
+    def keys(self) -> tuple[int | str, ...]:
+        """Where the log's values of that time are found, the surest first."""
+        instant = _minute(self.at)
+        return (instant,) if self.moment.zone else (_wall(self.moment.wall), instant)
+
+
 def _id_of(
-    system: str, at: datetime, readings: Iterable[Reading], fields: Mapping[str, str]
+    system: str, when: "_When", readings: Iterable[Reading], fields: Mapping[str, str]
 ) -> str:
     """Return an id made from the content, so that the same row is the same record."""
     said = sorted((r.parameter, r.typed, r.typed_unit) for r in readings)
-    body = json.dumps([system, at.timestamp(), said, sorted(fields.items())], ensure_ascii=False)
+    body = json.dumps([system, when.said, said, sorted(fields.items())], ensure_ascii=False)
     return f"table-{hashlib.sha256(body.encode()).hexdigest()[:24]}:1"
+
+
+def _wall(at: datetime) -> str:
+    return f"{at:%Y-%m-%dT%H:%M}"
 
 
 def _minute(at: datetime) -> int:

@@ -53,6 +53,7 @@ class Table:
     rows: tuple[tuple[int, tuple[str, ...]], ...]
     encoding: str
     delimiter: str
+    too_wide: frozenset[int] = frozenset()  # lines with more cells than the first row
 
     def column(self, index: int) -> list[str]:
         """Return the cells of a column, top down."""
@@ -79,12 +80,20 @@ async def read_table(data: bytes) -> Table:
     if width > MAX_COLUMNS:
         raise NotATable("table_too_many_columns")
     even = [(line, (*cells, *[""] * (width - len(cells)))) for line, cells in rows]
+    first = len(rows[0][1])
+    too_wide = frozenset(line for line, cells in rows if any(c.strip() for c in cells[first:]))
     header = tuple(" ".join(cell.split()) for cell in even[0][1])
     if any(cell.strip() and _has_digits_only(cell) for cell in header):
         header = ("",) * width
     else:
         even = even[1:]
-    return Table(header=header, rows=tuple(even), encoding=encoding, delimiter=delimiter)
+    return Table(
+        header=header,
+        rows=tuple(even),
+        encoding=encoding,
+        delimiter=delimiter,
+        too_wide=too_wide,
+    )
 
 
 def _has_digits_only(cell: str) -> bool:

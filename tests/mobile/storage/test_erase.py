@@ -187,6 +187,7 @@ async def test_a_new_journal_that_was_damaged_meanwhile_does_not_replace_the_old
     folder.files[NEXT] = bytearray(b"as it WAS read back")
     again = await open_in(folder)
     assert (again.records(), MARK in folder.files) == (before, False)
+    assert codes(again) == ["erase_damaged"]
 
 
 async def test_only_the_window_that_writes_may_erase_and_another_one_does_not_finish_for_it():
@@ -196,7 +197,7 @@ async def test_only_the_window_that_writes_may_erase_and_another_one_does_not_fi
     with pytest.raises(StoreReadOnly):
         await reader.erase("pond")
     folder.files[NEXT] = bytearray(b"under way")
-    assert await finish_erasing(folder) is False
+    assert await finish_erasing(folder) == ()
     assert NEXT in folder.files
     del folder.files[NEXT]
     await writer.erase("pond")
