@@ -213,10 +213,13 @@ def restart_cap(_limits: Limits, context: LimitContext, _: float) -> float | Non
 
 def untested_cap(_limits: Limits, context: LimitContext, _: float) -> float | None:
     """Return what is given now where the newest test is too old to raise anything, L/day."""
+    return context.current_L_per_day if is_untested(context) else None
+
+
+def is_untested(context: LimitContext) -> bool:
+    """Return whether the newest alkalinity test is too old to raise anything."""
     age = context.alkalinity_age_days
-    if age is None or age <= NO_RAISE_DAYS:
-        return None
-    return context.current_L_per_day
+    return age is not None and age > NO_RAISE_DAYS
 
 
 class Cap(NamedTuple):

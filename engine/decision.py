@@ -145,6 +145,7 @@ def _decide(facts: Facts, setup: Setup) -> Decision:
         context=context,
         evaporated=evaporated,
         level=level,
+        net=net,
     )
     demand_meq = demand.per_day_meq.best if isinstance(demand, Demand) else 0.0
     return Decision(
@@ -169,7 +170,7 @@ def _decide(facts: Facts, setup: Setup) -> Decision:
         stop_safe=stopping(setup, inputs, demand, level),
         powder=powder_now(facts, setup, inputs, strength),
         change=change,
-        cautions=cautions(facts, setup, inputs, strength=strength, demand=demand, plan=plan),
+        cautions=cautions(facts, setup, inputs, demand=demand, plan=plan),
         reasons=future_reasons(facts),
     )
 
@@ -253,6 +254,7 @@ def _follow_up(
     context: LimitContext,
     evaporated: Span | None,
     level: AlkalinityNow | None,
+    net: Span | None,
 ) -> tuple[Remainder | None, Change]:
     """Return what is left for the second source, and the one change to make."""
     now = inputs.facts.now
@@ -276,6 +278,7 @@ def _follow_up(
         remainder=left,
         evaporation_L_per_day=evaporated,
         level_meq_per_L=level.span,
+        net_change_meq_per_L_per_day=net,
     )
     return left, change
 

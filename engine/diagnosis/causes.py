@@ -94,7 +94,8 @@ def _weak_lime(s: Situation) -> Evidence | None:
     age = age_days(s, LimewaterStrength)
     unchecked = age is None or age > STRENGTH_DAYS
     weight = 2.2 if spent else 1.2 if unchecked else 0.6
-    return Evidence(CauseCode.WEAK_LIME_UNCHECKED, weight, Measure.STRENGTH, {})
+    numbers = {"full_meq_per_day": s.lime_L_per_day * s.strength.saturated_meq_per_L}
+    return Evidence(CauseCode.WEAK_LIME_UNCHECKED, weight, Measure.STRENGTH, dict(numbers))
 
 
 def _pump_worn(s: Situation) -> Evidence | None:
@@ -102,13 +103,18 @@ def _pump_worn(s: Situation) -> Evidence | None:
         return None
     age = age_days(s, PumpCheck)
     if age is None or age > PUMP_DAYS:
-        return Evidence(CauseCode.PUMP_UNCHECKED, 1.0, Measure.PUMP, {})
+        return _pump_unchecked(s, 1.0)
     given = s.inputs.pump.at(s.facts.now)
     set_meq = (s.inputs.settings.at(s.facts.now) or 0.0) * s.strength.meq_per_L.best
     missing = max(0.0, 1.0 - given) * set_meq
     share, weight = explaining(s, missing)
     numbers = {"pump_share": given, "missing_meq_per_day": missing}
     return Evidence(CauseCode.PUMP_WORN, weight, Measure.PUMP, dict(numbers), share)
+
+
+def _pump_unchecked(s: Situation, weight: float) -> Evidence:
+    numbers = {"set_L_per_day": s.inputs.settings.at(s.facts.now) or 0.0}
+    return Evidence(CauseCode.PUMP_UNCHECKED, weight, Measure.PUMP, dict(numbers))
 
 
 def _pump_stopped(s: Situation) -> Evidence | None:
@@ -129,7 +135,7 @@ def _pump_gives_more(s: Situation) -> Evidence | None:
     given = s.inputs.pump.at(s.facts.now)
     age = age_days(s, PumpCheck)
     if age is None or age > PUMP_DAYS:
-        return Evidence(CauseCode.PUMP_UNCHECKED, 0.9, Measure.PUMP, {})
+        return _pump_unchecked(s, 0.9)
     set_meq = (s.inputs.settings.at(s.facts.now) or 0.0) * s.strength.meq_per_L.best
     more = max(0.0, given - 1.0) * set_meq
     share, weight = explaining(s, more)
@@ -160,7 +166,8 @@ def _evaporation(s: Situation, code: CauseCode) -> Evidence | None:
         return None
     changed = last_evaporation_change(s.facts)
     told = changed is not None and s.facts.age_days(changed) <= EVENT_DAYS
-    return Evidence(code, 2.2 if told else 1.3, Measure.REFILLS, {})
+    numbers = {"limewater_L_per_day": s.lime_L_per_day}
+    return Evidence(code, 2.2 if told else 1.3, Measure.REFILLS, dict(numbers))
 
 
 def _second_source_off(s: Situation) -> Evidence | None:
@@ -205,7 +212,8 @@ def _slug(s: Situation) -> Evidence | None:
     if not happened and s.setup.delivery not in THROUGH_TOP_OFF:
         return None
     weight = 2.4 if happened else 0.8
-    return Evidence(CauseCode.SLUG, weight, Measure.LOOK, {})
+    numbers = {"litre_meq": s.strength.meq_per_L.best}
+    return Evidence(CauseCode.SLUG, weight, Measure.LOOK, dict(numbers))
 
 
 def _reagent(s: Situation) -> Evidence:
@@ -241,7 +249,8 @@ def _salinity(s: Situation, *, falls: bool) -> Evidence | None:
 def _nitrate(s: Situation) -> Evidence | None:
     recent = [x for x in s.facts.samples("nitrate") if s.facts.age_days(x.at) <= _NITRATE_DAYS]
     if len(recent) < 2:  # noqa: PLR2004
-        return Evidence(CauseCode.NITRATE_UNTESTED, 0.4, Measure.NITRATE, {})
+        numbers = {"ten_meq_per_L": 10.0 * MEQ_PER_MG_NITRATE}
+        return Evidence(CauseCode.NITRATE_UNTESTED, 0.4, Measure.NITRATE, dict(numbers))
     days = max(1.0, s.facts.age_days(recent[0].at) - s.facts.age_days(recent[-1].at))
     rise = recent[-1].value - recent[0].value
     taken = max(0.0, rise) * MEQ_PER_MG_NITRATE / days * s.setup.net_volume_L

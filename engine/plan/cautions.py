@@ -5,16 +5,14 @@ from typing import Final
 
 from engine.demand.alkalinity_tests import ALKALINITY
 from engine.demand.answer import Demand, NoDemand
-from engine.demand.facts import THROUGH_VESSEL, Facts
+from engine.demand.facts import Facts
 from engine.demand.inputs import Inputs
-from engine.demand.strength import Strength
 from engine.limits import DosePlan, Refusal
 from engine.reasons import Code, Reason, reason
 from engine.records import Delivery, Setup
 from engine.vocabulary import MEQ_PER_DKH
 
-# Common practice, no source: a rise that calls for action, and one that shows in a week.
-DUMP_RISE_MEQ_PER_L: Final = 1.5 * MEQ_PER_DKH
+# Common practice, no source: a rise that shows in a week.
 RISING_MEQ_PER_L_PER_DAY: Final = 0.1 * MEQ_PER_DKH
 RISE_TOLD: Final = timedelta(days=7)
 
@@ -24,14 +22,12 @@ def cautions(
     setup: Setup,
     inputs: Inputs,
     *,
-    strength: Strength,
     demand: Demand | NoDemand,
     plan: DosePlan | Refusal,
 ) -> tuple[Reason, ...]:
     """Return everything to mind, most urgent first."""
     found = (
         _rising(facts, inputs, demand),
-        _container_dump(setup, strength),
         _vessel_flow(setup, plan),
         _two_part_water(inputs),
     )
@@ -64,27 +60,6 @@ def _rising(facts: Facts, inputs: Inputs, demand: Demand | NoDemand) -> Reason |
         to_meq_per_L=newest_test.value,
         rise_days=facts.age_days(lowest.at) - facts.age_days(newest_test.at),
         less_share=best / given,
-    )
-
-
-def _container_dump(setup: Setup, strength: Strength) -> Reason | None:
-    """Return the rise if the container that lime is drawn from emptied into the tank at once."""
-    through_vessel = setup.delivery in THROUGH_VESSEL
-    container_L = setup.fresh_water_container_L if through_vessel else setup.lime_container_L
-    if container_L is None:
-        return None
-    meq = container_L * strength.saturated_meq_per_L
-    if meq / setup.net_volume_L < DUMP_RISE_MEQ_PER_L:
-        return None
-    error = setup.net_volume_error_share
-    return reason(
-        Code.CONTAINER_DUMP,
-        container_L=container_L,
-        rise_low_meq_per_L=meq / setup.net_volume_L / (1.0 + error),
-        rise_high_meq_per_L=container_L
-        * strength.unsafe_meq_per_L
-        / setup.net_volume_L
-        / (1.0 - error),
     )
 
 

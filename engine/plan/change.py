@@ -38,6 +38,7 @@ class _Situation:
     share: float  # delivered of shown
     delivered: float
     level: Span
+    net: Span | None  # meq/L/day with what goes in now
 
     @property
     def target(self) -> float:
@@ -69,6 +70,7 @@ def change_for_plan(
     remainder: Remainder,
     evaporation_L_per_day: Span,
     level_meq_per_L: Span,
+    net_change_meq_per_L_per_day: Span | None,
 ) -> Change:
     """Return the one change that an admitted plan asks for.
 
@@ -78,6 +80,8 @@ def change_for_plan(
         The system, what it needs and what was admitted.
     evaporation_L_per_day, level_meq_per_L : Span
         Evaporation, and alkalinity expected now.
+    net_change_meq_per_L_per_day : Span or None
+        Where alkalinity goes with the inputs of now; None when not known.
     """
     now = inputs.facts.now
     situation = _Situation(
@@ -89,6 +93,7 @@ def change_for_plan(
         share=inputs.pump.at(now),
         delivered=inputs.lime_L_per_day(now),
         level=level_meq_per_L,
+        net=net_change_meq_per_L_per_day,
     )
     if setup.delivery in THROUGH_TOP_OFF:
         return _top_off_change(situation, evaporation_L_per_day)
@@ -128,7 +133,7 @@ def _pump_change(s: _Situation, second: float | None, remainder: Remainder) -> C
         delivery=s.setup.delivery,
         second=wanted if move_second else None,
         second_was=second,
-        extra=_fault_reasons(s, code),
+        extra=_fault_reasons(s, code, setting),
     )
 
 
@@ -152,9 +157,9 @@ def _pump_code(s: _Situation) -> tuple[Code, float]:
 
 def _equipment_code(s: _Situation, target: float, shown: float) -> tuple[Code, float] | None:
     """Return the fault to mend first: the pump is never turned up to make up for it."""
-    if s.strength.is_weak:
-        return Code.RECHARGE_FIRST, shown
     about_right = target >= shown * (1.0 - SMALL_CHANGE_SHARE)
+    if s.strength.is_weak:
+        return Code.RECHARGE_FIRST, shown if about_right else target
     short = s.plan.L_per_day > s.delivered * (1.0 + SMALL_CHANGE_SHARE)
     if s.share < WORN_SHARE and short and target <= shown * (1.0 + SMALL_CHANGE_SHARE):
         return Code.NEW_TUBE_FIRST, shown if about_right else target
@@ -172,23 +177,32 @@ def _tolerance(s: _Situation) -> float:
     return max(small, (need.high - need.best) / 2.0 / s.strength.planning_meq_per_L)
 
 
-def _fault_reasons(s: _Situation, code: Code) -> tuple[Reason, ...]:
+def _fault_reasons(s: _Situation, code: Code, setting: float) -> tuple[Reason, ...]:
     if code is Code.RECHARGE_FIRST:
-        return (_weak_reason(s),)
+        return (_weak_reason(s, setting),)
     return _worn_reasons(s) if code is Code.NEW_TUBE_FIRST else ()
 
 
-def _weak_reason(s: _Situation) -> Reason:
-    full = s.strength.saturated_meq_per_L
-    charge = saturated_recharge(s.setup, s.delivered)
-    missing = s.delivered * (full - s.strength.meq_per_L.best)
+def _weak_reason(s: _Situation, setting: float) -> Reason:
+    """Return what the tank misses, if alkalinity falls, and the charge for what the pump gives."""
+    charge = saturated_recharge(s.setup, setting * s.share)
+    numbers = {
+        "strength_share": s.strength.share.best,
+        "powder_g": to_float(charge.powder, "g"),
+        "charge_days": to_float(charge.days, "day"),
+    }
+    if s.shown is not None and setting < s.shown:
+        return reason(Code.WEAK_TOO_MUCH, was_L_per_day=s.shown, **numbers)
+    weaker = s.strength.saturated_meq_per_L - s.strength.meq_per_L.best
+    lost = s.delivered * weaker / s.setup.net_volume_L
+    if s.net is None or s.net.high >= 0.0:
+        return reason(Code.WEAK_RECHARGE, **numbers)
+    missing = min(lost, -s.net.best)
     return reason(
         Code.WEAK_SHORT,
-        strength_share=s.strength.share.best,
-        missing_meq_per_day=missing,
-        missing_meq_per_L_per_day=missing / s.setup.net_volume_L,
-        powder_g=to_float(charge.powder, "g"),
-        charge_days=to_float(charge.days, "day"),
+        missing_meq_per_day=missing * s.setup.net_volume_L,
+        missing_meq_per_L_per_day=missing,
+        **numbers,
     )
 
 

@@ -16,6 +16,7 @@ _SAID_INSTEAD: Final[dict[Delivery, dict[Code, Code]]] = {
         Code.HOLD: Code.HOLD_DRIP,
         Code.STOP: Code.STOP_DRIP,
         Code.RECHARGE_FIRST: Code.MIX_DRIP_ANEW,
+        Code.LOWER_THEN_RECHARGE: Code.LOWER_DRIP_THEN_MIX,
     },
     Delivery.TOP_OFF_VESSEL: {
         Code.HOLD: Code.HOLD_TOP_OFF,
@@ -59,7 +60,10 @@ def change_made(
     about_pump = {"setting_L_per_day": setting, "was_L_per_day": shown}
     about_second = {"second_meq_per_day": second, "second_was_meq_per_day": second_was}
     own_words = _SAID_INSTEAD.get(delivery, {}) if delivery is not None else {}
-    reasons = (own or Reason(own_words.get(code, code), _known(about_pump)),)
+    told_as = code
+    if code is Code.RECHARGE_FIRST and _is_lowered(setting, shown):
+        told_as = Code.LOWER_THEN_RECHARGE
+    reasons = (own or Reason(own_words.get(told_as, told_as), _known(about_pump)),)
     if second is not None:
         moved = Code.SET_SECOND_SOURCE_FIRST if second_was is None else Code.SET_SECOND_SOURCE
         told = Reason(moved, _known(about_second))
@@ -74,6 +78,10 @@ def change_made(
         mix_powder=_quantity(mix_powder_g, "g"),
         reasons=(*reasons, *extra),
     )
+
+
+def _is_lowered(setting: float | None, shown: float | None) -> bool:
+    return setting is not None and shown is not None and setting < shown
 
 
 def _known(numbers: dict[str, float | None]) -> dict[str, float | str]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from typing import Final
 
-from engine.caps import LimitContext, Limits
+from engine.caps import LimitContext, Limits, is_untested
 from engine.limits import DosePlan
 from engine.plan.dosing import DoseNeed
 from engine.plan.horizon import HORIZON_DAYS
@@ -56,8 +56,7 @@ def remainder(
         Alkalinity expected now.
     """
     lime_meq = plan.L_per_day * context.planning_meq_per_L
-    by_net, by_stopped = _ceilings_meq_per_day(plan.L_per_day, limits, context)
-    ceiling = max(0.0, min(by_net, by_stopped))
+    code, ceiling = _ceiling_meq_per_day(plan.L_per_day, limits, context)
     wanted = Span(*(max(0.0, value - lime_meq) for value in need.per_day.floats("meq/day")))
     left = Span(*(min(value, ceiling) for value in wanted))
     if left.best < NEGLIGIBLE_SHARE * to_float(need.per_day.best, "meq/day"):
@@ -69,7 +68,6 @@ def remainder(
     need_meq = to_float(need.per_day.best, "meq/day")
     if wanted.best - left.best <= NEGLIGIBLE_SHARE * need_meq:
         return found
-    code = Code.SECOND_HELD_NET_RISE if by_net < by_stopped else Code.SECOND_HELD_STOPPED_RISE
     held = reason(code, ceiling_meq_per_day=ceiling, wanted_meq_per_day=wanted.best)
     short = demand - lime_meq - left.best
     if short <= NEGLIGIBLE_SHARE * demand:
@@ -77,25 +75,34 @@ def remainder(
     return _heading(found, held, short=short, demand=demand, setup=setup, level=level_meq_per_L)
 
 
-def _ceilings_meq_per_day(
+def _ceiling_meq_per_day(
     lime_L_per_day: float, limits: Limits, context: LimitContext
-) -> tuple[float, float]:
-    """Return what a second source may give beside so much limewater, meq/day, by either limit.
+) -> tuple[Code, float]:
+    """Return the most that a second source may give beside so much limewater, meq/day, and why.
 
     The two daily alkalinity limits hold for both sources together: the planned rise, and the rise
-    if the animals stopped feeding.
+    if the animals stopped feeding. Like limewater it is never raised on a doubted or an old test.
     """
     balance = context.balance
     net, stopped = limits.net_rise_meq_per_L_per_day, limits.stopped_rise_meq_per_L_per_day
     if balance is None or net is None or stopped is None:
-        return 0.0, 0.0
+        return Code.SECOND_HELD_NET_RISE, 0.0
+    given = balance.second_meq_per_day
     room = net - balance.net_change_meq_per_L_per_day.high
     volume = context.net_volume_low_L if room > 0.0 else context.net_volume_high_L
     more_L = lime_L_per_day - balance.lime_L_per_day
     strength = context.unsafe_meq_per_L if more_L > 0.0 else context.low_meq_per_L
-    by_net = balance.second_meq_per_day + room * volume - more_L * strength
     most_lime_meq = lime_L_per_day * context.unsafe_meq_per_L
-    return by_net, stopped * context.net_volume_low_L - most_lime_meq
+    ceilings = {
+        Code.SECOND_HELD_NET_RISE: given + room * volume - more_L * strength,
+        Code.SECOND_HELD_STOPPED_RISE: stopped * context.net_volume_low_L - most_lime_meq,
+    }
+    if context.newest_is_suspect:
+        ceilings[Code.SECOND_HELD_SUSPECT] = given
+    if is_untested(context):
+        ceilings[Code.SECOND_HELD_UNTESTED] = given
+    code = min(ceilings, key=ceilings.__getitem__)
+    return code, max(0.0, ceilings[code])
 
 
 def _heading(

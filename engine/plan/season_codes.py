@@ -18,6 +18,8 @@ class SeasonCode(StrEnum):
     SALINITY_FALLS_TO = "salinity_falls_to"
     SALINITY_MAY_FALL = "salinity_may_fall"
     SALINITY_RISES_TO = "salinity_rises_to"
+    SALINITY_FALLS_PERHAPS = "salinity_falls_perhaps"  # it may be past the end already
+    SALINITY_RISES_PERHAPS = "salinity_rises_perhaps"
     SALINITY_OUTSIDE = "salinity_outside"
     TWO_PART_SALT = "two_part_salt"
     SKIMMATE_LOSS = "skimmate_loss"

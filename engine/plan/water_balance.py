@@ -30,6 +30,8 @@ SALINITY_BAND: Final = (34.0, 35.5)
 SALINITY_ERROR_PSU: Final = 1.645 * PARAMETERS["salinity"].test_error
 HORIZON_DAYS: Final = 365.0
 _STEADY_PSU_PER_DAY: Final = 0.002
+# A test may be off by more than what is left to the end of the band: then it may be there.
+_THERE_DAYS: Final = 1.0
 _ML_PER_L: Final = 1000.0
 
 
@@ -207,14 +209,12 @@ def _salinity_reasons(
     if abs(change.best) < _STEADY_PSU_PER_DAY:
         may = {"change_PSU_per_day": -change.low, "end_PSU": end, "end_low_days": ends.low}
         return [*found, season_reason(SeasonCode.SALINITY_MAY_FALL, **may)]
+    numbers = {"change_PSU_per_day": abs(change.best), "end_PSU": end, "end_high_days": ends.high}
+    if ends.low < _THERE_DAYS:
+        code = SeasonCode.SALINITY_FALLS_PERHAPS if falls else SeasonCode.SALINITY_RISES_PERHAPS
+        return [*found, season_reason(code, **numbers)]
     code = SeasonCode.SALINITY_FALLS_TO if falls else SeasonCode.SALINITY_RISES_TO
-    numbers = {
-        "change_PSU_per_day": abs(change.best),
-        "end_PSU": end,
-        "end_low_days": ends.low,
-        "end_high_days": ends.high,
-    }
-    return [*found, season_reason(code, **numbers)]
+    return [*found, season_reason(code, **numbers, end_low_days=ends.low)]
 
 
 def _part_reasons(setup: Setup, salt_PSU_per_day: float, salinity: float) -> list[Reason]:

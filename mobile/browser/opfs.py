@@ -3,6 +3,7 @@
 Only opening waits; reading, writing and flushing return when they are done. One writer at a time:
 a Web Lock is held while the journal is open for writing, and the handle is a lock of its own. The
 page before a reload may still hold either for a moment, so both are asked for again for a while.
+Where the handle of a journal that is not there yet stays refused, places.py says what follows.
 """
 
 import asyncio
@@ -11,6 +12,7 @@ from typing import Any, Final
 import js  # pyright: ignore[reportMissingImports]
 from pyodide.ffi import JsException  # pyright: ignore[reportMissingImports]
 
+from mobile.browser import places
 from mobile.browser.answers import taken_bytes
 from mobile.browser.bridge import FOLDER_NAME, PAUSE_S, lock_writer, options, translated
 from mobile.browser.weblock import WebLock
@@ -107,8 +109,10 @@ class OpfsFile:
 class OpfsFolder:
     """The app's folder in the browser's file system."""
 
-    def __init__(self, directory: Any) -> None:
-        self._directory = directory
+    def __init__(self, root: Any) -> None:
+        self._root = root
+        self._number = places.FIRST
+        self._directory: Any = None  # until `stand`
 
     @property
     def kind(self) -> str:
@@ -122,20 +126,53 @@ class OpfsFolder:
                 entry = await self._directory.getFileHandle(name)
                 content = await (await entry.getFile()).arrayBuffer()
                 return ReadOnlyBytes(content.to_bytes(), name)
+        if name != JOURNAL_NAME:
+            return OpfsFile(self, await self.open_handle(name), name, None)
         with translated("lock", name):
-            lock = await lock_writer(FOLDER_NAME) if name == JOURNAL_NAME else None
+            lock = await lock_writer(FOLDER_NAME)
         try:
-            return OpfsFile(self, await self.open_handle(name), name, lock)
+            return OpfsFile(self, await self._open_journal(lock), name, lock)
         except BaseException:
             if lock is not None:
                 lock.release()
             raise
 
+    async def stand(self, number: int | None = None) -> None:
+        """Go to a folder, making it; without a number to the one that holds records."""
+        with translated("open", FOLDER_NAME):
+            if number is None:
+                numbers = places.places(await _names(self._root))
+                number = places.standing({each: await self._is_blank(each) for each in numbers})
+            name = places.place_name(number)
+            self._directory = await self._root.getDirectoryHandle(name, options(create=True))
+            self._number = number
+
+    async def _is_blank(self, number: int) -> bool:
+        with translated("look", places.place_name(number)):
+            directory = await self._root.getDirectoryHandle(places.place_name(number))
+            names = await _names(directory)
+            if JOURNAL_NAME not in names:
+                return places.is_blank(names, 0)
+            journal = await (await directory.getFileHandle(JOURNAL_NAME)).getFile()
+            return places.is_blank(names, int(journal.size))
+
+    async def _open_journal(self, lock: WebLock | None) -> Any:
+        """Return the journal's handle; with the lock, from a next folder where it stays refused."""
+        if lock is None:
+            return await self.open_handle(JOURNAL_NAME)
+        await self.stand()  # another page may have gone on to a next folder meanwhile
+        while True:
+            try:
+                return await self.open_handle(JOURNAL_NAME)
+            except StoreBusy:
+                if self._number == places.MOST or not await self._is_blank(self._number):
+                    raise
+            await self.stand(self._number + 1)
+
     async def names(self) -> tuple[str, ...]:
         """Return the names of the files, sorted."""
         with translated("list", FOLDER_NAME):
-            keys = self._directory.keys()  # an asynchronous iterator: this is no dict
-            return tuple(sorted([str(name) async for name in keys]))
+            return tuple(sorted(await _names(self._directory)))
 
     async def remove(self, name: str) -> None:
         """Remove a file that nobody has open."""
@@ -166,6 +203,11 @@ class OpfsFolder:
         raise StoreBusy(file=name)
 
 
+async def _names(directory: Any) -> list[str]:
+    keys = directory.keys()  # an asynchronous iterator: this is no dict
+    return [str(name) async for name in keys]
+
+
 async def opfs_folder() -> OpfsFolder:
     """Open the app's folder after a trial of writing, flushing and reading back.
 
@@ -176,8 +218,9 @@ async def opfs_folder() -> OpfsFolder:
     """
     try:
         root = await js.navigator.storage.getDirectory()
-        folder = OpfsFolder(await root.getDirectoryHandle(FOLDER_NAME, options(create=True)))
+        folder = OpfsFolder(root)
+        await folder.stand()
         await try_out(folder, JOURNAL_NAME)
-    except (JsException, AttributeError, TypeError) as error:
+    except (JsException, AttributeError, TypeError, StorageFailed) as error:
         raise StorageUnavailable(backend="opfs", reason=str(error)) from error
     return folder

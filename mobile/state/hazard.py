@@ -93,11 +93,13 @@ def warning(dangers: Dangers | None, alkalinity_unit: str = "dKH") -> tuple[str,
     if dangers is None or not dangers.safe.reaches_band:
         return ()
     first = " ".join(verdict_sentences(dangers.safe, alkalinity_unit))
-    return (first, *_container_lost(dangers, alkalinity_unit))
+    return (first, *container_lost(dangers, alkalinity_unit))
 
 
-def _container_lost(dangers: Dangers, unit: str) -> tuple[str, ...]:
+def container_lost(dangers: Dangers | None, unit: str) -> tuple[str, ...]:
     """Return what all of the lime container at once would do, where that reaches the band."""
+    if dangers is None:
+        return ()
     cases = dangers.hazards.cases
     case = next((c for c in cases if c.kind is Kind.CONTAINER_EMPTIED), None)
     if case is None or rank(case.band_bad) < rank(dangers.safe.band):
@@ -113,7 +115,13 @@ def _container_lost(dangers: Dangers, unit: str) -> tuple[str, ...]:
     )
     tail = words("container_salinity", salinity_PSU=middle.salinity)
     at = () if passed is None else (words("container_pH", band_pH=passed),)
-    return (" ".join((found, *at, tail, TEXTS["container_change"])),)
+    return (" ".join((found, *at, tail, _container_change(dangers.safe))),)
+
+
+def _container_change(safe: SafeSetup) -> str:
+    if not safe.container_L:
+        return TEXTS["container_change"]
+    return f"{TEXTS['container_change']} {words('container_size', container_L=safe.container_L)}"
 
 
 def hazard(snapshot: Snapshot, dangers: Dangers) -> HazardView:

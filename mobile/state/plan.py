@@ -8,6 +8,7 @@ from engine.demand.answer import Demand
 from engine.limits import DosePlan
 from engine.reasons import Code, Reason
 from engine.units import to_float
+from mobile.state.hazard import container_lost
 from mobile.state.plan_pages import PLAN_PAGES
 from mobile.state.running import running
 from mobile.state.sentences import alkalinity, counted, number
@@ -79,7 +80,10 @@ def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
         caps=tuple(_cap(snapshot, cap, admitted) for cap in admitted.caps) if admitted else (),
         why=_said_all(snapshot, _why(decision)),
         powder=_said_all(snapshot, _reasons_of(decision.powder)),
-        mind=_said_all(snapshot, decision.cautions),
+        mind=(
+            *_said_all(snapshot, decision.cautions),
+            *container_lost(snapshot.dangers, snapshot.alkalinity_unit),
+        ),
         closer=closer(snapshot),
     )
 

@@ -22,6 +22,8 @@ _BAD: Final = frozenset(
         SeasonCode.SALINITY_FALLS_TO,
         SeasonCode.SALINITY_MAY_FALL,
         SeasonCode.SALINITY_RISES_TO,
+        SeasonCode.SALINITY_FALLS_PERHAPS,
+        SeasonCode.SALINITY_RISES_PERHAPS,
         SeasonCode.SALINITY_OUTSIDE,
     }
 )
@@ -30,7 +32,16 @@ _SALINITY: Final = frozenset(
         SeasonCode.SALINITY_FALLS_TO,
         SeasonCode.SALINITY_MAY_FALL,
         SeasonCode.SALINITY_RISES_TO,
+        SeasonCode.SALINITY_FALLS_PERHAPS,
+        SeasonCode.SALINITY_RISES_PERHAPS,
         SeasonCode.SALINITY_OUTSIDE,
+    }
+)
+_ASKS_SALINITY: Final = frozenset(
+    {
+        SeasonCode.SALINITY_ASSUMED,
+        SeasonCode.SALINITY_FALLS_PERHAPS,
+        SeasonCode.SALINITY_RISES_PERHAPS,
     }
 )
 
@@ -83,7 +94,7 @@ def water(snapshot: Snapshot) -> WaterView:
         if SeasonCode.WATER_UNKNOWN in codes
         else "",
         room_route=setup_route("sump_room_L") if SeasonCode.WATER_ROOM_UNSET in codes else "",
-        asks_salinity=SeasonCode.SALINITY_ASSUMED in codes,
+        asks_salinity=bool(codes & _ASKS_SALINITY),
     )
 
 

@@ -15,6 +15,7 @@ from engine.vocabulary import MEQ_PER_DKH
 
 _MIN_PER_DAY: Final = 24 * 60
 _MONTHS: Final = 12
+_LONG_DAYS: Final = 100.0  # from here on nobody knows a single day
 ALKALINITY_UNITS: Final = {
     # canonical meq/L -> shown value, unit, decimals
     "dKH": (1.0 / MEQ_PER_DKH, "dKH", 1),
@@ -58,6 +59,8 @@ def days(value: float, to_whole: Callable[[float], int] = round) -> str:
     if value < 1.0:
         whole_hours = max(to_whole(value * 24.0), 0)
         return "less than an hour" if whole_hours == 0 else f"{whole_hours} h"
+    if value >= _LONG_DAYS:
+        return f"{5 * to_whole(value / 5.0 + 1e-9)} days"
     tenths = to_whole(value * 10.0 + 1e-9) / 10.0
     shown = trimmed(tenths if value < 3.0 else to_whole(value + 1e-9), 1)
     return f"{shown} day" if shown == "1" else f"{shown} days"
@@ -188,14 +191,20 @@ def told(
     numbers: Mapping[str, float | str],
     alkalinity_unit: str = "dKH",
 ) -> str:
-    """Return the sentence of a code as `sentence`, the unit of a range written once."""
+    """Return the sentence of a code as `sentence`, the unit of a range written once.
+
+    A range whose ends read alike is one figure.
+    """
     shown = {key: number(key, value, alkalinity_unit) for key, value in numbers.items()}
-    for prefix, suffix in _RANGE.findall(texts[code]):
+    text = texts[code]
+    for prefix, suffix in _RANGE.findall(text):
         low, high = f"{prefix}low_{suffix}", f"{prefix}high_{suffix}"
         figure, _, unit = shown[low].partition(" ")
-        if unit and shown[high].endswith(f" {unit}"):
+        if shown[low] == shown[high]:
+            text = text.replace(f"{{{low}}} to {{{high}}}", f"{{{high}}}")
+        elif unit and shown[high].endswith(f" {unit}"):
             shown[low] = figure
-    return texts[code].format_map(shown)
+    return text.format_map(shown)
 
 
 def unit_label(unit: str) -> str:

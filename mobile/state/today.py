@@ -28,7 +28,6 @@ from mobile.texts.today import TEXTS
 # Explains the plan and asks for nothing: read on Plan.
 _FOR_PLAN: Final = frozenset({Code.TWO_PART_WATER})
 _CHECKED: Final = frozenset({Code.VESSEL_FLOW_HIGH})
-_IN_HAZARD_LINE: Final = frozenset({Code.CONTAINER_DUMP})
 # Says what a setting does that is to be changed at once: read on Plan.
 _ABOUT_OLD_SETTING: Final = frozenset(
     {Code.SETTING_ABOVE_CAP, Code.SETTING_NET_CHANGE, Code.IF_STOPPED_EATING}
@@ -166,7 +165,7 @@ def _last(snapshot: Snapshot, code: str) -> str:
 
 
 def _mind(snapshot: Snapshot, decision: Decision, first: Lead) -> tuple[Line, ...]:
-    shown = (*_cautions(snapshot, decision), *_about_setting(decision), *decision.reasons)
+    shown = (*_cautions(decision), *_about_setting(decision), *decision.reasons)
     texts = [said(snapshot, found) for found in shown if found.code not in first.tells]
     texts += [_drift(snapshot, decision, first), *plan_water.soon(snapshot)]
     return tuple(
@@ -176,8 +175,8 @@ def _mind(snapshot: Snapshot, decision: Decision, first: Lead) -> tuple[Line, ..
     )
 
 
-def _cautions(snapshot: Snapshot, decision: Decision) -> tuple[Reason, ...]:
-    left_out = _FOR_PLAN | _IN_HAZARD_LINE if warning(snapshot.dangers) else _FOR_PLAN
+def _cautions(decision: Decision) -> tuple[Reason, ...]:
+    left_out = _FOR_PLAN
     if decision.limewater is not None and decision.limewater.source == "measured":
         left_out |= _CHECKED  # what they ask for was done
     return tuple(caution for caution in decision.cautions if caution.code not in left_out)

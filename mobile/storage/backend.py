@@ -175,7 +175,7 @@ class ReadOnlyBytes:
         """Nothing is held."""
 
 
-_TRIAL: Final = "trial-"
+TRIAL: Final = "trial-"
 _TRIAL_BYTES: Final = b"written, flushed and read back"
 
 
@@ -190,7 +190,7 @@ async def try_out(folder: Folder, store_name: str) -> None:
     if store_name in await folder.names():
         return
     # Two windows may try at once: on one file, each would find the other's trial failing.
-    name = _TRIAL + secrets.token_hex(8)
+    name = TRIAL + secrets.token_hex(8)
     try:
         file = await folder.open(name, writable=True)
         try:

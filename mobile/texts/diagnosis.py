@@ -31,9 +31,15 @@ TEXTS: Final[dict[str, str]] = {
     "cause_weak_lime": (
         "The limewater is {strength_share} of saturated: {missing_meq_per_day} is missing."
     ),
-    "cause_weak_lime_unchecked": "The lime may be spent or turned to carbonate; white is not strong.",
+    "cause_weak_lime_unchecked": (
+        "The lime may be spent or turned to carbonate; white is not strong. "
+        "At full strength it brings {full_meq_per_day}."
+    ),
     "cause_pump_worn": "The pump gives {pump_share} of its setting: {missing_meq_per_day} is missing.",
-    "cause_pump_unchecked": "The pump was not measured lately: its tube may give less or more.",
+    "cause_pump_unchecked": (
+        "The pump was not measured lately: "
+        "its tube may give less or more than the {set_L_per_day} set."
+    ),
     "cause_pump_stopped": (
         "The lime may have stopped: empty container, blocked tip, clock, plug. "
         "It gave {lime_meq_per_day}."
@@ -43,14 +49,21 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "cause_demand_up": "The animals take more, by about {drift_meq_per_day}.",
     "cause_demand_down": "The animals take less, by about {drift_meq_per_day}.",
-    "cause_evaporation_down": "Less evaporates, so the top-off brings less lime.",
-    "cause_evaporation_up": "More evaporates, so the top-off brings more lime.",
+    "cause_evaporation_down": (
+        "Less evaporates than the {limewater_L_per_day} reckoned with, so the top-off brings less lime."
+    ),
+    "cause_evaporation_up": (
+        "More evaporates than the {limewater_L_per_day} reckoned with, so the top-off brings more lime."
+    ),
     "cause_second_source_off": "The second source may have stopped: it gave {second_meq_per_day}.",
     "cause_second_source_more": "The second source may give more than {second_meq_per_day}.",
     "cause_recharged": (
         "The lime was renewed {age_days} ago: {more_meq_per_day} more than before on one setting."
     ),
-    "cause_slug": "A slug of limewater: skimmer overflow, restart after a power cut, stuck top-off.",
+    "cause_slug": (
+        "A slug of limewater: skimmer overflow, restart after a power cut, stuck top-off. "
+        "Each litre brings {litre_meq}."
+    ),
     "cause_reagent": (
         "The test itself: reagent, tester, hour. These tests scatter by {error_meq_per_L}."
     ),
@@ -60,7 +73,9 @@ TEXTS: Final[dict[str, str]] = {
     "cause_nitrate": (
         "Nitrate rose by {rise_mg_per_L}, which takes alkalinity: {taken_meq_per_day}."
     ),
-    "cause_nitrate_untested": "Rising nitrate takes alkalinity; it was not tested.",
+    "cause_nitrate_untested": (
+        "Rising nitrate takes alkalinity, {ten_meq_per_L} for each 10 mg/L; it was not tested."
+    ),
     "cause_room_unmeasured": "The room's air: people and closed windows lower pH, open ones lift it.",
     "cause_room_co2_high": "The room has {room_ppm} of carbon dioxide, which holds pH low.",
     "cause_room_co2_low": "The room has {room_ppm} of carbon dioxide, which lets pH rise.",

@@ -18,6 +18,7 @@ TEXTS: Final[dict[str, str]] = {
     "container_pH": "pH passes {band_pH}.",
     "container_salinity": "Salinity falls to {salinity_PSU}.",
     "container_change": "Change this before the next fill.",
+    "container_size": "Draw from at most {container_L} at a time.",
     "today_button": "What could go wrong",
     # --- sections
     "verdict_title": "The verdict on this set-up",

@@ -243,6 +243,15 @@ TEXTS: Final[dict[str, str]] = {
         "{missing_meq_per_day}, which is {missing_meq_per_L_per_day}. "
         "Recharge by day: {powder_g} of powder lasts {charge_days}."
     ),
+    "weak_recharge": (
+        "The limewater is at {strength_share} of its strength. "
+        "Recharge by day: {powder_g} of powder lasts {charge_days}."
+    ),
+    "weak_too_much": (
+        "The limewater is at {strength_share} of its strength. "
+        "With fresh lime {was_L_per_day} would be more than the tank takes. "
+        "Recharge by day: {powder_g} of powder lasts {charge_days}."
+    ),
     "worn_pump": (
         "The pump gives {pump_share} of its setting. Until the new tube is in, "
         "{temporary_L_per_day} on the display gives the plan. Lower it again at the new tube."
@@ -255,10 +264,6 @@ TEXTS: Final[dict[str, str]] = {
     "alkalinity_rose": (
         "Alkalinity rose from {from_meq_per_L} to {to_meq_per_L} in {rise_days} on an unchanged dose. "
         "The animals seem to take about {less_share} less than is given."
-    ),
-    "container_dump": (
-        "If the {container_L} container emptied at once through the lime, alkalinity would rise "
-        "by {rise_low_meq_per_L} to {rise_high_meq_per_L}. A smaller container is safer."
     ),
     "second_source_unknown_strength": (
         "{remainder_meq_per_day} is left for the second source. "

@@ -59,6 +59,14 @@ FOLLOWS: Final[dict[str, str]] = {
         "The second source is held to {ceiling_meq_per_day} of the {wanted_meq_per_day} left: "
         "if the animals stopped feeding, more would raise alkalinity too fast."
     ),
+    "second_held_suspect": (
+        "The newest test does not fit the others. Until it is repeated the second source stays at "
+        "{ceiling_meq_per_day}, not {wanted_meq_per_day}."
+    ),
+    "second_held_untested": (
+        "The last alkalinity test is over a week old. Untested the second source stays at "
+        "{ceiling_meq_per_day}, not {wanted_meq_per_day}."
+    ),
     "held_short": (
         "{short_meq_per_day} stays missing: alkalinity falls by {fall_meq_per_L_per_day}. "
         "It passes {band_low_meq_per_L} in {band_low_low_days} to {band_low_high_days}, "
@@ -126,6 +134,13 @@ FOLLOWS: Final[dict[str, str]] = {
     ),
     "no_lime_needed": "No limewater now: alkalinity is to come down. Test again tomorrow.",
     "recharge_first": "Recharge the lime. Leave the pump at {was_L_per_day}; do not turn it up.",
+    "lower_then_recharge": (
+        "First lower the pump to {setting_L_per_day} (was {was_L_per_day}). Then recharge the lime."
+    ),
+    "lower_drip_then_mix": (
+        "First lower the drip to {setting_L_per_day} (was {was_L_per_day}). "
+        "Then mix its limewater anew."
+    ),
     "new_tube_first": (
         "Fit a new pump tube and measure again. The pump's setting should be {setting_L_per_day}."
     ),

@@ -21,6 +21,14 @@ TEXTS: Final[dict[str, str]] = {
         "Salinity falls by {change_PSU_per_day} and reaches {end_PSU} "
         "in {end_low_days} to {end_high_days}."
     ),
+    "salinity_falls_perhaps": (
+        "Salinity falls by {change_PSU_per_day}. It may be at {end_PSU} already, "
+        "or take up to {end_high_days}. Test salinity first."
+    ),
+    "salinity_rises_perhaps": (
+        "Salinity rises by {change_PSU_per_day}. It may be at {end_PSU} already, "
+        "or take up to {end_high_days}. Test salinity first."
+    ),
     "salinity_may_fall": (
         "Salinity may fall by up to {change_PSU_per_day}: {end_PSU} in {end_low_days} at the earliest."
     ),

@@ -385,7 +385,7 @@ def test_largest_system_that_can_be_set_up_keeps_its_figures(
 
 
 def says_general_card_only(page: Page, seen: Record) -> bool:
-    for _ in range(100):
+    for _ in range(1200):
         if any(line.startswith("General card only") for line in seen.console):
             return True
         page.wait_for_timeout(50)

@@ -71,36 +71,69 @@ def cdp(context: BrowserContext, page: Page) -> CDPSession:
     return context.new_cdp_session(page)
 
 
-def exported(page: Page, thumb: Thumb) -> list[dict]:
-    """Export all records; return them without the file's header."""
+def exported(page: Page, thumb: Thumb) -> str:
+    """Export all records; return the file's text."""
     thumb.tap("Setup")
     with page.expect_download() as waiting:
         thumb.tap("Export all records")
-    lines = Path(waiting.value.path()).read_text(encoding="utf-8").splitlines()
-    return [json.loads(line) for line in lines[1:]]
+    return Path(waiting.value.path()).read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("kinds", ["file_systems", "all"])
-def test_storage_cleared_under_the_app_is_told_and_can_still_be_exported(
+def test_storage_cleared_under_the_app_is_told_can_be_exported_and_begun_anew(
     kinds: str, playwright: Playwright, built_site: Site, tmp_path: Path
 ) -> None:
     # On a stored profile: there a handle goes on taking bytes after its file is gone.
-    with served(built_site.path) as site, profile(playwright, tmp_path / "profile") as context:
-        page, thumb = open_seeded(context, site.url)
-        record_alkalinity(thumb, "8.2")
-        cdp(context, page).send(
-            "Storage.clearDataForOrigin",
-            {"origin": site.url.rstrip("/"), "storageTypes": kinds},
-        )
-        type_alkalinity(thumb, "8.4")
-        thumb.tap("Save")
-        assert thumb.sees("NOT saved: the browser cleared its storage"), thumb.text()
-        assert not thumb.page.get_by_text("Saved: Alkalinity 8.4").count()
-        assert thumb.sees("8.4")
-        assert thumb.sees("All earlier records are in this window only")
-        kept = exported(page, thumb)
-        assert [each["readings"][0]["typed"] for each in kept if "readings" in each] == ["8.2"]
-        assert {each["id"].partition(":")[0] for each in kept} == {DEVICE}
+    folder, file = tmp_path / "profile", tmp_path / "export.jsonl"
+    with served(built_site.path) as site:
+        with profile(playwright, folder) as context:
+            page, thumb = open_seeded(context, site.url)
+            record_alkalinity(thumb, "8.2")
+            cdp(context, page).send(
+                "Storage.clearDataForOrigin",
+                {"origin": site.url.rstrip("/"), "storageTypes": kinds},
+            )
+            is_told(thumb)
+            file.write_text(exported(page, thumb), encoding="utf-8")
+            kept = [json.loads(line) for line in file.read_text().splitlines()[1:]]
+            assert [each["readings"][0]["typed"] for each in kept if "readings" in each] == ["8.2"]
+            assert {each["id"].partition(":")[0] for each in kept} == {DEVICE}
+            page.reload()
+            wait_running(page)
+            begin_anew_from(file, len(kept), page)
+        with profile(playwright, folder) as context:
+            # A restarted browser gives the first place free again; the records are in the next.
+            thumb = Thumb(open_app(context, site.url))
+            thumb.place("History")
+            for value in ("8.2", "8.5"):
+                assert thumb.sees(f"Alkalinity: {value} dKH"), thumb.text()
+
+
+def is_told(thumb: Thumb) -> None:
+    """Save into the cleared storage: it is refused, with the reason, and the entry stays."""
+    type_alkalinity(thumb, "8.4")
+    thumb.tap("Save")
+    assert thumb.sees("NOT saved: the browser cleared its storage"), thumb.text()
+    assert not thumb.page.get_by_text("Saved: Alkalinity 8.4").count()
+    assert thumb.sees("8.4")
+    assert thumb.sees("All earlier records are in this window only")
+
+
+def begin_anew_from(file: Path, records: int, page: Page) -> None:
+    """On the empty store of a new device: take the export in, and save one more."""
+    thumb = Thumb(page)
+    thumb.tap("Setup")
+    thumb.tap("Where records are kept")
+    assert thumb.sees("0 records, written as"), thumb.text()
+    assert DEVICE not in thumb.text()
+    thumb.tap("Back to Setup")
+    with page.expect_file_chooser() as waiting:
+        thumb.tap("Import a file")
+    waiting.value.set_files(file)
+    assert thumb.sees(f"{records} new"), thumb.text()
+    thumb.tap(f"Import {records} records")
+    assert thumb.sees("Import done"), thumb.text()
+    record_alkalinity(thumb, "8.5")
 
 
 REMOVE = """async () => {

@@ -9,7 +9,7 @@ import vobject
 from playwright.sync_api import Browser, Page
 
 from tests.browser.test_journey import first_run, recharge_half_way
-from tests.support.browser import Site, open_app, phone, record, served, wait_running
+from tests.support.browser import Site, open_app, phone, record, served, steady, wait_running
 from tests.support.thumb import Thumb
 
 pytestmark = pytest.mark.browser
@@ -17,10 +17,10 @@ pytestmark = pytest.mark.browser
 
 def stands_at_step_5(page: Page, hash_route: str) -> None:
     """Go to a route and look where the run stands."""
-    page.evaluate("(route) => { location.hash = route; }", hash_route)
-    page.wait_for_timeout(800)
-    page.evaluate("location.hash = '/mix/recharge_vessel'")
     thumb = Thumb(page)
+    page.evaluate("(route) => { location.hash = route; }", hash_route)
+    steady(page, thumb.text, 0.5)
+    page.evaluate("location.hash = '/mix/recharge_vessel'")
     assert thumb.sees("Step 5 of"), thumb.text()
 
 
@@ -34,7 +34,7 @@ def test_back_reload_links_and_a_second_window_pass_no_gate(
         recharge_half_way(Thumb(page))
         for _ in range(3):
             page.go_back()
-            page.wait_for_timeout(500)
+            steady(page, Thumb(page).text, 0.5)
         stands_at_step_5(page, "/")
         for route in ("/mix/recharge_vessel/weigh", "/mix/recharge_vessel?step=rest"):
             stands_at_step_5(page, route)

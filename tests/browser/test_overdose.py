@@ -82,8 +82,8 @@ def test_the_red_button_grows_with_the_readers_text_and_covers_nothing(
         context.add_init_script(BIG_TEXT)
         page = open_app(context, server.url)
         page.set_viewport_size({"width": width, "height": 844})
-        page.wait_for_timeout(500)
         button = page.locator("#overdose")
+        steady(page, button.bounding_box)
         assert button.evaluate("e => getComputedStyle(e).fontSize") == "32px"
         box = button.bounding_box()
         assert box
@@ -116,7 +116,10 @@ def enter(thumb: Thumb, button: str, digits: str) -> None:
     thumb.tap(button)
     thumb.type(digits)
     thumb.tap("Save")
-    if thumb.page.get_by_role("button", name=re.compile("^Keep ")).count():
+    keep = find(thumb.page, "button", re.compile(f"^Keep {re.escape(digits)}"))
+    back = thumb.page.get_by_text("Read next")
+    wait_until(thumb.page, lambda: keep.count() or back.count())
+    if keep.count():
         thumb.tap("Keep")
     assert thumb.sees("Read next")
 

@@ -142,7 +142,7 @@ def wait_title(page: Page, version: str) -> None:
 
 
 def wait_blobs(page: Page, number: int) -> None:
-    deadline = time.monotonic() + 5
+    deadline = time.monotonic() + 60
     while stored_blobs(page) != number and time.monotonic() < deadline:
         page.wait_for_timeout(50)
     assert stored_blobs(page) == number

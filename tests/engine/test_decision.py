@@ -127,7 +127,41 @@ def test_weak_lime_never_turns_the_pump_up():
         change = fell_to(7.6).strength(0.05, share).decide().change
         assert change.code is Code.RECHARGE_FIRST
         assert change.setting is not None
+        assert to_float(change.setting, "L/day") <= 5.3
+
+
+def test_lime_that_grew_weak_is_renewed_and_the_pump_stays():
+    for share in (0.36, 0.6, 0.85):
+        change = fell_to(7.6).strength(40.0, 0.97).strength(0.05, share).decide().change
+        assert [r.code for r in change.reasons] == [Code.RECHARGE_FIRST, Code.WEAK_SHORT]
+        assert change.setting is not None
         assert to_float(change.setting, "L/day") == 5.3
+
+
+def weak_but_level(**setup) -> KeeperLog:
+    """Return a log of lime at 30 % of its strength that holds alkalinity level all the same."""
+    return kettle(4.0, **setup).strength(0.05, 0.3)
+
+
+def test_weak_lime_that_holds_alkalinity_is_lowered_before_it_is_renewed():
+    log = weak_but_level()
+    decision = log.decide()
+    change = decision.change
+    assert change.code is Code.RECHARGE_FIRST
+    assert isinstance(decision.plan, DosePlan)
+    assert change.setting is not None
+    assert to_float(change.setting, "L/day") == decision.plan.L_per_day < 1.5
+    assert [r.code for r in change.reasons] == [Code.LOWER_THEN_RECHARGE, Code.WEAK_TOO_MUCH]
+    renewed = log.pump(0.04, decision.plan.L_per_day).recharge(0.02, 30.0).decide()
+    assert renewed.change.code is Code.NOTHING_TO_DO
+
+
+def test_a_tank_that_holds_its_alkalinity_is_not_told_that_it_misses_any():
+    told = [r.code for r in weak_but_level().pump(0.03, 1.2).decide().change.reasons]
+    assert told == [Code.RECHARGE_FIRST, Code.WEAK_SHORT]  # lowered: now it does
+    aim = dkh(9.0)
+    level = kettle(4.0, target_total_alkalinity_meq_per_L=aim).strength(0.05, 0.895).decide()
+    assert [r.code for r in level.change.reasons] == [Code.RECHARGE_FIRST, Code.WEAK_RECHARGE]
 
 
 def test_weak_lime_above_a_cap_is_still_lowered():

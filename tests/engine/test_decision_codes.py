@@ -62,6 +62,11 @@ def falling(pump: float, per_day_dKH: float, start_dKH: float = 8.3, **setup) ->
     return log
 
 
+def weakened(pump_L_per_day: float = 5.3, **setup) -> KeeperLog:
+    """Return a log whose limewater was near saturation and fell to 40 % in the last days."""
+    return kettle(pump_L_per_day, **setup).strength(40.0, 0.97).strength(0.2, 0.4)
+
+
 def few_refills() -> KeeperLog:
     log = kettle(shared_container=True)
     for days_ago in (3.1, 2.1, 1.1, 0.1):
@@ -94,6 +99,14 @@ def two_part(second: float = 60.0, pump: float = 5.3, **setup) -> KeeperLog:
             **setup,
         },
     ).second(59.0, second)
+
+
+def falling_beside_a_second(days: float) -> KeeperLog:
+    """Return a falling tank with both sources, last tested so many days ago."""
+    log = without_tests(two_part(pump=4.5)).second(59.0, 60.0)
+    for number, days_ago in enumerate((22, 19, 16, 13, 10, 7, 4, 1)):
+        log.test(days_ago + days, 9.0 - 0.18 * number)
+    return log
 
 
 def top_off(delivery: Delivery, **setup) -> KeeperLog:
@@ -295,14 +308,17 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.OVERDOSE_EMERGENCY: lambda: kettle().read(0.1, pH_nbs=9.0),
     Code.VESSEL_FLOW_HIGH: kettle,
     Code.WEAK_LIME: lambda: kettle().strength(0.2, 0.4),
-    Code.WEAK_SHORT: lambda: kettle().strength(0.2, 0.4),
+    Code.WEAK_SHORT: weakened,
+    Code.WEAK_RECHARGE: lambda: kettle(4.0, target_total_alkalinity_meq_per_L=dkh(9.0)).strength(
+        0.2, 0.895
+    ),
+    Code.WEAK_TOO_MUCH: lambda: kettle().strength(0.2, 0.4),
     Code.WORN_PUMP: lambda: falling(6.0, 0.05, evaporation_low_L_per_day=9.0).pump_check(
         0.2, 83.0, 71.0, 70.2, 71.5
     ),
     Code.PUMP_SPENT: lambda: falling(6.0, 0.05).pump_check(0.2, 100.0, 80.0),
     Code.ALKALINITY_RISING: one_test_this_week,
     Code.ALKALINITY_ROSE: lambda: falling(5.3, -0.2, 7.6),
-    Code.CONTAINER_DUMP: kettle,
     Code.SECOND_SOURCE_UNKNOWN_STRENGTH: lambda: two_part(two_part_meq_per_mL=None),
     Code.SALINITY_FALLS: lambda: kettle(evaporation_low_L_per_day=4.0),
     Code.SETTING_ABOVE_CAP: lambda: kettle(evaporation_low_L_per_day=4.0),
@@ -335,6 +351,8 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
         target_total_alkalinity_meq_per_L=dkh(8.9), net_rise_meq_per_L_per_day=dkh(0.05)
     ),
     Code.SECOND_HELD_STOPPED_RISE: lambda: two_part(300.0),
+    Code.SECOND_HELD_SUSPECT: lambda: falling_beside_a_second(0.0).test(0.1, 5.0),
+    Code.SECOND_HELD_UNTESTED: lambda: falling_beside_a_second(8.0),
     Code.HELD_SHORT: lambda: two_part(300.0),
     Code.HELD_SHORT_BELOW_BAND: lambda: falling(
         5.3,
@@ -375,14 +393,16 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     Code.LOWER_DRIP: lambda: kettle(delivery=Delivery.DRIP, evaporation_low_L_per_day=3.0),
     Code.HOLD_DRIP: lambda: kettle(1.0, delivery=Delivery.DRIP, keeper_cap_L_per_day=None),
     Code.STOP_DRIP: lambda: kettle(delivery=Delivery.DRIP).read(0.1, pH_nbs=8.5),
-    Code.MIX_DRIP_ANEW: lambda: kettle(3.0, delivery=Delivery.DRIP).strength(0.2, 0.4),
+    Code.MIX_DRIP_ANEW: lambda: weakened(3.0, delivery=Delivery.DRIP),
     Code.HOLD_TOP_OFF: lambda: top_off(Delivery.TOP_OFF_VESSEL, keeper_cap_L_per_day=None),
     Code.STOP_TOP_OFF_VESSEL: lambda: top_off(Delivery.TOP_OFF_VESSEL).read(0.1, pH_nbs=8.5),
     Code.STOP_TOP_OFF_CONTAINER: lambda: top_off(Delivery.TOP_OFF_CONTAINER).read(0.1, pH_nbs=8.5),
     Code.NO_LIME_NEEDED: lambda: falling(
         0.8, -0.05, 8.0, target_total_alkalinity_meq_per_L=dkh(7.5)
     ),
-    Code.RECHARGE_FIRST: lambda: kettle().strength(0.2, 0.4),
+    Code.RECHARGE_FIRST: weakened,
+    Code.LOWER_THEN_RECHARGE: lambda: kettle().strength(0.2, 0.4),
+    Code.LOWER_DRIP_THEN_MIX: lambda: kettle(3.0, delivery=Delivery.DRIP).strength(0.2, 0.4),
     Code.NEW_TUBE_FIRST: lambda: falling(6.0, 0.05).pump_check(0.2, 83.0, 71.0, 70.2, 71.5),
     Code.MIX_SATURATED: lambda: top_off(
         Delivery.TOP_OFF_CONTAINER, evaporation_low_L_per_day=2.0, evaporation_high_L_per_day=3.0

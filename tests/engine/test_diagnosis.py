@@ -132,6 +132,37 @@ def test_finding_is_given_and_its_sentence_filled(finding):
     assert "{" not in sentence(TEXTS, finding, mine[0].numbers)
 
 
+# The causes that the tank's keeper should hear of, one by one: where the log shows it, its word and
+# the cheapest measurement that would settle it.
+ASKED_FOR = {
+    "spent or carbonated lime": (CauseCode.WEAK_LIME, "likely", Measure.STRENGTH),
+    "the same unmeasured": (CauseCode.WEAK_LIME_UNCHECKED, "possible", Measure.STRENGTH),
+    "pump tube wear": (CauseCode.PUMP_WORN, "likely", Measure.PUMP),
+    "pump stopped": (CauseCode.PUMP_STOPPED, "likely", Measure.LOOK),
+    "demand up": (CauseCode.DEMAND_UP, "likely", Measure.SAME_HOUR),
+    "demand down": (CauseCode.DEMAND_DOWN, "likely", Measure.SAME_HOUR),
+    "less evaporates": (CauseCode.EVAPORATION_DOWN, "likely", Measure.REFILLS),
+    "more evaporates": (CauseCode.EVAPORATION_UP, "likely", Measure.REFILLS),
+    "second source off": (CauseCode.SECOND_SOURCE_OFF, "possible", Measure.SECOND_SOURCE),
+    "test reagent": (CauseCode.REAGENT, "unlikely", Measure.REFERENCE),
+    "room CO2 high": (CauseCode.ROOM_CO2_HIGH, "likely", Measure.WINDOW),
+    "room CO2 low": (CauseCode.ROOM_CO2_LOW, "likely", Measure.WINDOW_SHUT),
+    "salinity artefact": (CauseCode.SALINITY, "possible", Measure.SALINITY),
+    "skimmer overflow or restart slug": (CauseCode.SLUG, "likely", Measure.LOOK),
+    "nitrate rising": (CauseCode.NITRATE, "possible", Measure.NITRATE),
+}
+
+
+@pytest.mark.parametrize("name", ASKED_FOR)
+def test_cause_has_numbers_a_word_and_the_cheapest_measurement(name):
+    code, word, measure = ASKED_FOR[name]
+    cause = next(cause for cause in of(CASES[code]()).causes if cause.code is code)
+    assert cause.likelihood == word
+    assert cause.measure.code == measure
+    assert cause.reason.numbers
+    assert all(f"{{{key}}}" in TEXTS[code] for key in cause.reason.numbers), "each number is said"
+
+
 def test_steady_has_no_causes():
     found = of(drifting(0.0))
     assert found.finding is Finding.STEADY

@@ -21,7 +21,7 @@ from engine.plan.water_balance import (
 )
 from engine.reasons import Reason
 from engine.records import Delivery, SecondSource
-from mobile.state.sentences import sentence
+from mobile.state.sentences import sentence, told
 from mobile.texts.season import TEXTS
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle
 
@@ -85,7 +85,9 @@ CASES = {
     SeasonCode.SALINITY_HOLDS: kettle,
     SeasonCode.SALINITY_FALLS_TO: lambda: kettle(8.0),
     SeasonCode.SALINITY_MAY_FALL: lambda: kettle(6.8),
-    SeasonCode.SALINITY_RISES_TO: two_part,
+    SeasonCode.SALINITY_RISES_TO: lambda: two_part().read(1.0, salinity=34.3),
+    SeasonCode.SALINITY_FALLS_PERHAPS: lambda: kettle(8.0).read(1.0, salinity=34.3),
+    SeasonCode.SALINITY_RISES_PERHAPS: lambda: two_part().read(1.0, salinity=35.2),
     SeasonCode.SALINITY_OUTSIDE: lambda: kettle(8.0).read(1.0, salinity=33.0),
     SeasonCode.TWO_PART_SALT: two_part,
     SeasonCode.SKIMMATE_LOSS: lambda: kettle(skimmate_L_per_day=0.5),
@@ -169,6 +171,15 @@ def test_a_test_that_may_already_stand_beyond_the_band_gives_no_day_to_wait():
     days = as_set(log.read(0.1, salinity=34.3)).days_to_band_end
     assert days is not None
     assert days.low == 0.0 < days.best < days.high
+
+
+def test_what_may_be_reached_already_is_not_said_to_be_reached_in_less_than_an_hour():
+    log = kettle(evaporation_low_L_per_day=4.0, evaporation_high_L_per_day=4.0)
+    found = {r.code: r.numbers for r in as_set(log.read(0.1, salinity=34.3)).reasons}
+    assert SeasonCode.SALINITY_FALLS_TO not in found
+    text = told(TEXTS, SeasonCode.SALINITY_FALLS_PERHAPS, found[SeasonCode.SALINITY_FALLS_PERHAPS])
+    assert "It may be at 34 PSU already, or take up to" in text
+    assert text.endswith("Test salinity first.")
 
 
 def test_salt_of_a_two_part_is_that_of_the_reference():

@@ -131,7 +131,7 @@ def test_nonsense_is_refused(bad):
 
 def test_plan_and_procedure_name_the_same_recharge():
     """A weak vessel is recharged for saturated limewater, whatever its last check found."""
-    decision = kettle().strength(0.2, 0.36).decide()
+    decision = kettle().strength(40.0, 0.97).strength(0.2, 0.36).decide()
     assert decision.setup is not None
     assert decision.setting is not None
     charge = saturated_recharge(decision.setup, to_float(decision.setting.delivered, "L/day"))

@@ -8,7 +8,16 @@ from hypothesis import strategies as st
 
 from engine.plan.happenings import HAPPENINGS
 from engine.vocabulary import MEQ_PER_DKH
-from mobile.state.sentences import days, floored, number, sentence, significant, trimmed, when
+from mobile.state.sentences import (
+    days,
+    floored,
+    number,
+    sentence,
+    significant,
+    told,
+    trimmed,
+    when,
+)
 from mobile.texts.forms import TEXTS as WORDS
 
 NOW = datetime(2026, 11, 24, 12, 0, tzinfo=UTC)
@@ -75,3 +84,20 @@ def test_spans_are_words() -> None:
 @pytest.mark.parametrize("what", HAPPENINGS)
 def test_every_happening_has_words(what):
     assert WORDS[f"option_{what}"] != what
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"), [(0.02, "less than an hour"), (24.4, "24 days"), (174.0, "175 days")]
+)
+def test_far_days_are_not_told_to_the_day(value, expected):
+    assert days(value) == expected
+
+
+def test_a_range_whose_ends_read_alike_is_one_figure():
+    texts = {"x": "It uses {use_low_L_per_day} to {use_high_L_per_day}."}
+    assert told(texts, "x", {"use_low_L_per_day": 1.0, "use_high_L_per_day": 1.0001}) == (
+        "It uses 1 L a day."
+    )
+    assert told(texts, "x", {"use_low_L_per_day": 1.0, "use_high_L_per_day": 2.0}) == (
+        "It uses 1 to 2 L a day."
+    )

@@ -5,6 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from engine.demand.facts import gather
+from engine.hazards.bands import LIVESTOCK_BAND, rank
+from engine.hazards.hazard import assess
 from engine.scenario import Scenario, load, run_parsed
 
 DRIP_MINUTES = 600.0  # practice: a night of ten hours
@@ -50,6 +53,12 @@ def said(part: object) -> set[str]:
     return {part["code"], *said([*part.values()])} if "code" in part else said([*part.values()])
 
 
+def accidents(case: Scenario) -> set[str]:
+    """Return the accidents that reach the band which no single fault may reach."""
+    cases = assess(gather(case.records, system=case.system, now=case.now)).cases
+    return {each.kind for each in cases if rank(each.band_bad) >= rank(LIVESTOCK_BAND)}
+
+
 def is_within(found: object, wanted: object) -> bool:
     """Tell whether a value is in a range of two numbers, or is what is wanted."""
     if not isinstance(wanted, list) or not all(isinstance(each, (int, float)) for each in wanted):
@@ -70,7 +79,7 @@ def test_the_right_decision_comes_out_and_the_tempting_one_does_not(path):
     expected = dict(case.expected)
     assert expected.pop("right")
     assert expected.pop("tempting")
-    assert set(expected.pop("cautions", [])) <= said(result["cautions"])
+    assert set(expected.pop("accidents", [])) <= accidents(case)
     assert set(expected.pop("said", [])) <= reasons
     assert not set(expected.pop("unsaid", [])) & reasons
     never = expected.pop("never")

@@ -210,7 +210,7 @@ def wait_installed(page: Page) -> None:
     )
 
 
-def until(page: Page, expression: str, timeout_ms: float = 15_000) -> None:
+def until(page: Page, expression: str, timeout_ms: float = 60_000) -> None:
     """Wait until a JavaScript expression is true (a page's policy forbids Playwright's own way)."""
     deadline = time.monotonic() + timeout_ms / 1000
     while not _holds(page, expression):
@@ -227,7 +227,7 @@ def _holds(page: Page, expression: str) -> bool:
         raise
 
 
-def wait_until(page: Page, check: Callable[[], object], timeout_s: float = 15.0) -> None:
+def wait_until(page: Page, check: Callable[[], object], timeout_s: float = 60.0) -> None:
     """Wait until something that the test itself can see is true, while the page goes on."""
     deadline = time.monotonic() + timeout_s
     while not check():
@@ -235,7 +235,7 @@ def wait_until(page: Page, check: Callable[[], object], timeout_s: float = 15.0)
         page.wait_for_timeout(50)
 
 
-def steady(page: Page, read: Callable[[], T], quiet_s: float = 1.0, limit_s: float = 15.0) -> T:
+def steady(page: Page, read: Callable[[], T], quiet_s: float = 1.0, limit_s: float = 60.0) -> T:
     """Return what is read once it has not changed for a while."""
     value, since = read(), time.monotonic()
     deadline = since + limit_s
