@@ -218,23 +218,3 @@ def mix(
         undissolved_g=(available_meq - dissolved_meq) / MEQ_PER_GRAM_CALCIUM_HYDROXIDE,
         deposited_calcium_carbonate_meq=bound_meq,
     )
-
-
-def milky_alkalinity_meq_per_L(strength_meq_per_L: float, suspended_g_per_L: float) -> float:
-    """Alkalinity of limewater that carries undissolved calcium hydroxide, meq/L.
-
-    There is no upper bound: one suspended gram (pure) brings 27 meq once it is in the tank.
-    """
-    check_not_negative("strength_meq_per_L", strength_meq_per_L, "meq/L")
-    check_not_negative("suspended_g_per_L", suspended_g_per_L, "g/L")
-    return strength_meq_per_L + suspended_g_per_L * MEQ_PER_GRAM_CALCIUM_HYDROXIDE
-
-
-def strength_after_warming(strength_meq_per_L: float, temperature_degC: float) -> float:
-    """Strength that clear limewater keeps at a temperature once the excess has settled, meq/L.
-
-    Cold-made limewater deposits lime when it warms; until it does it is supersaturated, which
-    it stays readily [BBS56]. For a hazard use the strength before warming.
-    """
-    check_not_negative("strength_meq_per_L", strength_meq_per_L, "meq/L")
-    return min(strength_meq_per_L, saturated_alkalinity_meq_per_L(temperature_degC))

@@ -11,7 +11,6 @@ from typing import Final
 from engine.chemistry.constants import (
     CALCIUM_MG_PER_MEQ,
     MOLAR_MASS_CALCIUM,
-    MOLAR_MASS_SODIUM_CHLORIDE,
     T68_PER_T90,
 )
 from engine.errors import check_between, check_finite, check_positive
@@ -20,6 +19,7 @@ DENSITY_SALINITY_RANGE: Final = (0.0, 42.0)
 DENSITY_RANGE_DEGC: Final = (-2.0, 40.0)
 TOTALS_SALINITY_RANGE: Final = (0.0, 45.0)
 PSS78_SALINITY_RANGE: Final = (2.0, 42.0)
+USUAL_SALINITY: Final = 35.0  # PSU, assumed when none is recorded
 PSS78_RANGE_DEGC: Final = (-2.0, 35.0)
 # Conductivity of standard seawater (S 35) at 15 degC IPTS-68 [PSS78].
 STANDARD_CONDUCTIVITY_MS_PER_CM: Final = 42.914
@@ -254,12 +254,6 @@ def calcium_mg_per_L_from_umol_per_kg(
     return (
         umol_per_kg * 2.0 * CALCIUM_MG_PER_MEQ * density_kg_per_m3(salinity, temperature_degC) / 1e6
     )
-
-
-def two_part_residue_g_per_L(alkalinity_meq_per_L: float) -> float:
-    """Sodium chloride that two-part leaves once its carbonate and calcium have settled, g/L."""
-    check_finite("alkalinity_meq_per_L", alkalinity_meq_per_L, "meq/L")
-    return alkalinity_meq_per_L * MOLAR_MASS_SODIUM_CHLORIDE / 1000.0
 
 
 def _pure_water_density_UNESCO83(t: float) -> float:

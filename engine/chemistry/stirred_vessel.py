@@ -70,19 +70,6 @@ def dissolution_from_fraction(
     return fraction_of_saturation / (1.0 - fraction_of_saturation) * flow_L_per_h / vessel_L
 
 
-def washout_strength_meq_per_L(
-    strength_meq_per_L: float, *, vessel_L: float, pumped_L: float
-) -> float:
-    """Strength left at the outlet after the powder is spent and fresh water went in, meq/L.
-
-    A well mixed vessel falls by 1/e for each own volume pumped through.
-    """
-    check_not_negative("strength_meq_per_L", strength_meq_per_L, "meq/L")
-    check_positive("vessel_L", vessel_L, "L")
-    check_not_negative("pumped_L", pumped_L, "L")
-    return strength_meq_per_L * exp(-pumped_L / vessel_L)
-
-
 def _contact(vessel_L: float, flow_L_per_h: float, dissolution_per_h: float) -> float:
     check_positive("vessel_L", vessel_L, "L")
     check_positive("flow_L_per_h", flow_L_per_h, "L/h")

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
-from math import exp, sqrt
+from math import sqrt
 from typing import Final
 
 from engine.chemistry.constants import DKH_PER_MEQ_PER_L
@@ -46,20 +45,6 @@ class MeasuredStrength:
     """Own saturated sample over the model: 1 for a true meter and a saturated sample."""
     cell_scale_is_unusual: bool
     """Meter, temperature setting or sample in doubt: the ratio may still hold."""
-
-
-class Lid(Enum):
-    """How limewater is closed off from the air."""
-
-    OPEN = "open"
-    LIDDED = "lidded"
-    SEALED = "sealed"
-
-
-# Hydroxide flux into open, quiescent limewater without a skin of carbonate, 420 ppm [COMP26].
-_OPEN_FLUX_EQ_PER_M2_DAY: Final = (0.86, 1.64)
-# Share of strength lost a day (estimate; the keeper sets his own), low and high.
-_LOSS_PER_DAY: Final = {Lid.LIDDED: (0.001, 0.005), Lid.SEALED: (0.0, 0.001)}
 
 
 def conductivity_25C_mS_per_cm(strength_meq_per_L: float) -> float:
@@ -222,39 +207,6 @@ def strength_from_diluted_kit_meq_per_L(
     check_between("kit", "diluted_to_mL", diluted_to_mL, sample_mL, 10_000.0)
     check_not_negative("reading_dKH", reading_dKH, "dKH")
     return reading_dKH / DKH_PER_MEQ_PER_L * diluted_to_mL / sample_mL
-
-
-def strength_after_storage_meq_per_L(
-    strength_meq_per_L: float, *, days: float, lid: Lid, depth_m: float = 0.5
-) -> tuple[float, float]:
-    """Low and high strength of clear limewater after days in contact with air, meq/L.
-
-    Parameters
-    ----------
-    strength_meq_per_L : float
-        Strength at the start, meq/L.
-    days : float
-        Time, d.
-    lid : Lid
-        OPEN: an upper bound for still water without a skin of carbonate, a constant loss by
-        area. LIDDED 0.1 to 0.5 %, SEALED 0 to 0.1 % a day (estimates, no source).
-    depth_m : float
-        Mean depth of the water, m; matters for OPEN only.
-
-    Notes
-    -----
-    OPEN: gas film with the reaction of hydroxide, 420 ppm [COMP26]. A bed of powder makes the
-    loss good as long as it lasts.
-    """
-    check_not_negative("strength_meq_per_L", strength_meq_per_L, "meq/L")
-    check_not_negative("days", days, "d")
-    check_positive("depth_m", depth_m, "m")
-    if lid is Lid.OPEN:
-        # eq/m2 over m is eq/m3, which is meq/L
-        small, large = (flux / depth_m * days for flux in _OPEN_FLUX_EQ_PER_M2_DAY)
-        return max(strength_meq_per_L - large, 0.0), max(strength_meq_per_L - small, 0.0)
-    slow, fast = _LOSS_PER_DAY[lid]
-    return strength_meq_per_L * exp(-fast * days), strength_meq_per_L * exp(-slow * days)
 
 
 def saturated_reading_25C_mS_per_cm(made_at_degC: float) -> float:

@@ -59,10 +59,6 @@ class HazardCase:
         reached = [time.band for time in self.times if time.by_any.earliest_h is not None]
         return reached[-1] if reached else Band.BELOW
 
-    def time_to(self, band: Band) -> BandTime:
-        """Return the times of one band."""
-        return next(time for time in self.times if time.band is band)
-
 
 def outcome_reasons(case: HazardCase) -> tuple[Reason, ...]:
     """Return what happens: the worst pH first, then alkalinity, salinity, water, ammonia."""

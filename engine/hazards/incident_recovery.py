@@ -18,8 +18,8 @@ from engine.errors import OutsideValidity
 from engine.hazards.incident import changes_since, samples_since
 from engine.hazards.rescue import EXCHANGE_PER_DAY, NEW_WATER_UATM, ROOM_UATM, change_water
 from engine.hazards.rescue_water import mixed_salt, new_water, state_from_reading
-from engine.hazards.start import ASSUMED_SALINITY, SLOW_FRESH_DAYS, TEMPERATURE_FRESH_DAYS
-from engine.seawater import density_kg_per_m3
+from engine.hazards.start import SLOW_FRESH_DAYS, TEMPERATURE_FRESH_DAYS, fresh_value
+from engine.seawater import USUAL_SALINITY, density_kg_per_m3
 from engine.units import Span
 
 if TYPE_CHECKING:
@@ -120,25 +120,20 @@ def _read(facts: Facts, setup: Setup, pH_nbs: float, alkalinity: float) -> Carbo
     """Return the water of a reading; OutsideValidity where there is no figure."""
     if pH_nbs > PRECIPITATION_PH_NBS:
         raise OutsideValidity("recovery", "pH_nbs", pH_nbs, 0.0, PRECIPITATION_PH_NBS)
-    salinity = _fresh(facts, "salinity", SLOW_FRESH_DAYS)
-    warmth = _fresh(facts, "temperature", TEMPERATURE_FRESH_DAYS)
+    salinity = fresh_value(facts, "salinity", SLOW_FRESH_DAYS)
+    warmth = fresh_value(facts, "temperature", TEMPERATURE_FRESH_DAYS)
     return state_from_reading(
         pH_nbs=pH_nbs,
         total_alkalinity_meq_per_L=alkalinity,
-        salinity=ASSUMED_SALINITY if salinity is None else salinity,
+        salinity=USUAL_SALINITY if salinity is None else salinity,
         temperature_degC=setup.tank_temperature_degC if warmth is None else warmth,
-        calcium_mg_per_L=_fresh(facts, "calcium", SLOW_FRESH_DAYS),
+        calcium_mg_per_L=fresh_value(facts, "calcium", SLOW_FRESH_DAYS),
     )
-
-
-def _fresh(facts: Facts, parameter: str, days: float) -> float | None:
-    last = facts.last_sample(parameter)
-    return None if last is None or facts.age_days(last.at) > days else last.value
 
 
 def room_pCO2_uatm(facts: Facts, water: CarbonateState) -> float:
     """Return the room's carbon dioxide as recorded, else that of a room with people."""
-    ppm = _fresh(facts, "room_co2", SLOW_FRESH_DAYS)
+    ppm = fresh_value(facts, "room_co2", SLOW_FRESH_DAYS)
     if ppm is None:
         return ROOM_UATM
     return pCO2_uatm_from_dry_air_ppm(

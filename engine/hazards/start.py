@@ -17,7 +17,7 @@ from engine.demand.alkalinity_tests import ALKALINITY, TEST_ERROR_MEQ_PER_L
 from engine.errors import check_between
 from engine.hazards.codes import HazardCode, hazard_reason
 from engine.limits import ASSUMED_PH
-from engine.seawater import calcium_umol_per_kg_RT67, density_kg_per_m3
+from engine.seawater import USUAL_SALINITY, calcium_umol_per_kg_RT67, density_kg_per_m3
 from engine.units import Span
 from engine.vocabulary import MEQ_PER_DKH, Z90
 
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 
 PROBE_ERROR_PH: Final = 0.15
 OUTSIDE_AIR_UATM: Final = 400.0
-ASSUMED_SALINITY: Final = 35.0
 PH_OF_THE_DAY_DAYS: Final = 1.0
 PH_HIGH_DAYS: Final = 7.0
 ALKALINITY_FRESH_DAYS: Final = 14.0
@@ -73,14 +72,14 @@ def start_of(facts: Facts, setup: Setup) -> Start | Reason:
     alkalinity, old = _alkalinity(facts, setup)
     if alkalinity is None:
         return hazard_reason(HazardCode.ALKALINITY_MISSING)
-    salinity = _fresh(facts, "salinity", SLOW_FRESH_DAYS)
-    known = ASSUMED_SALINITY if salinity is None else salinity
+    salinity = fresh_value(facts, "salinity", SLOW_FRESH_DAYS)
+    known = USUAL_SALINITY if salinity is None else salinity
     check_between("hazard", "salinity", known, *SALINITY_RANGE)
-    warmth = _fresh(facts, "temperature", TEMPERATURE_FRESH_DAYS)
+    warmth = fresh_value(facts, "temperature", TEMPERATURE_FRESH_DAYS)
     maker = _Waters(
         salinity=known,
         temperature_degC=setup.tank_temperature_degC if warmth is None else warmth,
-        calcium_mg_per_L=_fresh(facts, "calcium", SLOW_FRESH_DAYS),
+        calcium_mg_per_L=fresh_value(facts, "calcium", SLOW_FRESH_DAYS),
     )
     pH = start_pH(facts)
     middle_state = maker.at(alkalinity.best, pH.best)
@@ -165,13 +164,14 @@ def _alkalinity(facts: Facts, setup: Setup) -> tuple[Span | None, tuple[Reason, 
     return Span(low, last.value, high), (hazard_reason(HazardCode.ALKALINITY_OLD, age_days=age),)
 
 
-def _fresh(facts: Facts, parameter: str, days: float) -> float | None:
+def fresh_value(facts: Facts, parameter: str, days: float) -> float | None:
+    """Return the last value of a parameter, None when it is older than so many days."""
     last = facts.last_sample(parameter)
     return None if last is None or facts.age_days(last.at) > days else last.value
 
 
 def _room_pCO2_uatm(facts: Facts, waters: _Waters) -> float:
-    ppm = _fresh(facts, "room_co2", SLOW_FRESH_DAYS)
+    ppm = fresh_value(facts, "room_co2", SLOW_FRESH_DAYS)
     if ppm is None:
         return OUTSIDE_AIR_UATM
     return pCO2_uatm_from_dry_air_ppm(

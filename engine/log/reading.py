@@ -119,11 +119,6 @@ def _root(amendment: Amendment, amendments: Mapping[str, Amendment]) -> str:
     return min(met) if root in met else root
 
 
-def of_kind(records: Iterable[Record], record_class: type[R]) -> tuple[R, ...]:
-    """Return the records of one class, in the order given."""
-    return tuple(record for record in records if isinstance(record, record_class))
-
-
 def newest(records: Sequence[Record], record_class: type[R], until: datetime) -> R | None:
     """Return the last record of a class that happened no later than a time, or None."""
     for record in reversed(records):

@@ -26,6 +26,7 @@ from engine.hazards.incident import running
 from engine.plan.alarms import PH_ACT_NOW, alkalinity_alarms, pH_in_force
 from engine.reasons import Reason
 from engine.records import Incident, Setup
+from engine.seawater import USUAL_SALINITY
 from engine.vocabulary import MEQ_PER_DKH
 
 # Common practice, no source: rises a day, and when carbonate or a stronger base is too much.
@@ -34,7 +35,6 @@ CALCIUM_RISE_MG_PER_L: Final = 20.0
 MAGNESIUM_RISE_MG_PER_L: Final = 50.0
 STARVED_MEQ_PER_L: Final = 6.0 * MEQ_PER_DKH
 CARBONATE_BELOW_PH: Final = 8.3
-USUAL_SALINITY: Final = 35.0
 SALINITY_OFF_PSU: Final = 1.0
 APART_MINUTES: Final = 30.0
 RETEST_HOURS: Final = 12.0

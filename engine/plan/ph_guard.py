@@ -17,14 +17,13 @@ from engine.demand.facts import Facts
 from engine.demand.inputs import Inputs
 from engine.errors import OutsideValidity
 from engine.records import Setup
-from engine.seawater import density_kg_per_m3
+from engine.seawater import USUAL_SALINITY, density_kg_per_m3
 from engine.units import Span
 
 # Common practice, no source. pH is on the NBS scale.
 DOSE_RISE_PH: Final = 0.05
 CEILING_PH: Final = 8.45
 PROBE_ERROR_PH: Final = 0.1
-USUAL_SALINITY: Final = 35.0  # assumed when none is recorded
 # Plausible exchange rates of tanks, 1/day (estimate, no source); of one's own, entered, 30 %.
 USUAL_EXCHANGE_PER_DAY: Final = Span(5.0, 15.0, 50.0)
 _OWN_EXCHANGE_ERROR_SHARE: Final = 0.3

@@ -1,16 +1,14 @@
 """What the setting that the keeper recorded does, above the caps or not."""
 
 from dataclasses import dataclass
-from typing import Final
 
 from engine.caps import CapValue, LimitContext
 from engine.demand.facts import THROUGH_TOP_OFF, Facts
 from engine.demand.inputs import Inputs
 from engine.reasons import Code, Reason, reason
 from engine.records import Setup
+from engine.seawater import USUAL_SALINITY
 from engine.units import Estimate, Quantity, Span, estimate, quantity
-
-USUAL_SALINITY: Final = 35.0  # assumed when none is recorded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

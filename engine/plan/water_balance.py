@@ -14,11 +14,10 @@ from engine.demand.facts import THROUGH_TOP_OFF, Facts
 from engine.demand.inputs import TWO_PART_PARTS, WEAK_TWO_PART_MEQ_PER_ML
 from engine.limits import DosePlan
 from engine.plan.evaporation import evaporation_span
-from engine.plan.ph_guard import USUAL_SALINITY
 from engine.plan.season_codes import SeasonCode, season_reason
 from engine.reasons import Reason
 from engine.records import SecondSource, Setup
-from engine.seawater import density_kg_per_m3
+from engine.seawater import USUAL_SALINITY, density_kg_per_m3
 from engine.units import Span, to_float
 from engine.vocabulary import PARAMETERS, Z90
 

@@ -32,6 +32,10 @@ def case(log, kind, **options):
     return next(c for c in hazards(log, **options).cases if c.kind is kind)
 
 
+def time_to(found, band):
+    return next(time for time in found.times if time.band is band)
+
+
 def dKH(meq_per_L):
     return meq_per_L / dkh(1.0)
 
@@ -98,7 +102,7 @@ def test_kettle_house_stuck_pump_passes_the_bands_when_it_should():
         (Band.ACT_NOW, 2.4, 7.1),
         (Band.EMERGENCY, 3.6, 10.9),
     ):
-        middle_h = found.time_to(band).by_pH.middle_h
+        middle_h = time_to(found, band).by_pH.middle_h
         assert middle_h == pytest.approx(hours, abs=0.12)
         assert middle_h * 3.0 == pytest.approx(litres, abs=0.3)
 
@@ -183,8 +187,8 @@ def test_the_same_fault_comes_sooner_and_ends_worse_in_a_smaller_tank():
     small = case(kettle_house(net_volume_L=60.0), Kind.PUMP_STUCK)
     large = case(kettle_house(net_volume_L=2000.0), Kind.PUMP_STUCK)
     assert rank(small.band_middle) > rank(large.band_middle)
-    small_h = small.time_to(Band.STOP_LIME).by_pH.middle_h
-    large_h = large.time_to(Band.STOP_LIME).by_pH.middle_h
+    small_h = time_to(small, Band.STOP_LIME).by_pH.middle_h
+    large_h = time_to(large, Band.STOP_LIME).by_pH.middle_h
     assert large_h is None or small_h < large_h / 10.0
 
 
@@ -196,8 +200,8 @@ def test_times_scale_with_the_volume_when_nothing_else_changes():
         unattended_h=200.0,
     )
     for band in (Band.STOP_LIME, Band.ACT_NOW, Band.EMERGENCY):
-        assert ten.time_to(band).by_pH.middle_h == pytest.approx(
-            10.0 * one.time_to(band).by_pH.middle_h, rel=1e-3
+        assert time_to(ten, band).by_pH.middle_h == pytest.approx(
+            10.0 * time_to(one, band).by_pH.middle_h, rel=1e-3
         )
 
 

@@ -7,7 +7,6 @@ import pytest
 from engine.errors import InvalidQuantity, OutsideValidity
 from engine.limewater import (
     fraction_of_saturation,
-    milky_alkalinity_meq_per_L,
     mix,
     pure_powder_g,
     saturated_alkalinity_meq_per_L,
@@ -15,7 +14,6 @@ from engine.limewater import (
     saturated_pH,
     solubility_g_per_L,
     solubility_interval_g_per_L,
-    strength_after_warming,
 )
 
 
@@ -92,16 +90,6 @@ def test_water_can_bind_no_more_lime_than_there_is():
         water_bicarbonate_meq_per_L=50.0,
     )
     assert drowned.strength_meq_per_L == 0.0
-
-
-def test_milk_counts_every_suspended_gram():
-    assert milky_alkalinity_meq_per_L(40.6, 10.0) == pytest.approx(310.5, abs=0.1)
-
-
-def test_cold_made_limewater_deposits_when_warmed_but_weak_one_does_not():
-    cold = saturated_alkalinity_meq_per_L(10.0)
-    assert strength_after_warming(cold, 25.0) == saturated_alkalinity_meq_per_L(25.0)
-    assert strength_after_warming(20.0, 25.0) == 20.0
 
 
 def test_share_of_saturation_is_less_than_the_conductivity_ratio():

@@ -3,10 +3,8 @@
 import pytest
 
 from engine.chemistry.strength_checks import (
-    Lid,
     conductivity_25C_mS_per_cm,
     saturated_reading_25C_mS_per_cm,
-    strength_after_storage_meq_per_L,
     strength_from_conductivity,
     strength_from_conductivity_25C_meq_per_L,
     strength_from_diluted_kit_meq_per_L,
@@ -111,18 +109,3 @@ def test_kit_reading_of_a_diluted_saturated_sample(degC, reading):
 def test_a_sample_cannot_be_diluted_to_less_than_itself():
     with pytest.raises(OutsideValidity):
         strength_from_diluted_kit_meq_per_L(sample_mL=50.0, diluted_to_mL=10.0, reading_dKH=5.0)
-
-
-def test_open_limewater_loses_up_to_8_percent_a_day_and_lidded_under_half_a_percent():
-    low, high = strength_after_storage_meq_per_L(40.6, days=1.0, lid=Lid.OPEN)
-    assert 1 - low / 40.6 == pytest.approx(0.08, abs=0.003)
-    assert 1 - high / 40.6 == pytest.approx(0.042, abs=0.003)
-    low, high = strength_after_storage_meq_per_L(40.6, days=10.0, lid=Lid.LIDDED)
-    assert 0.95 < low / 40.6 < high / 40.6 < 1.0
-    low, high = strength_after_storage_meq_per_L(40.6, days=10.0, lid=Lid.SEALED)
-    assert high == 40.6
-    assert low > 0.98 * 40.6
-
-
-def test_open_limewater_never_falls_below_nothing():
-    assert strength_after_storage_meq_per_L(1.0, days=100.0, lid=Lid.OPEN) == (0.0, 0.0)

@@ -8,7 +8,6 @@ from engine.chemistry.stirred_vessel import (
     dissolution_from_fraction,
     output_fraction,
     output_strength_meq_per_L,
-    washout_strength_meq_per_L,
 )
 from engine.errors import OutsideValidity
 from engine.limewater import saturated_alkalinity_meq_per_L
@@ -41,7 +40,3 @@ def test_output_strength_is_a_share_of_saturation_at_its_temperature():
 def test_saturated_output_does_not_tell_the_rate():
     with pytest.raises(OutsideValidity):
         dissolution_from_fraction(1.0, vessel_L=5.0, flow_L_per_h=3.0)
-
-
-def test_once_the_powder_is_spent_each_volume_takes_the_strength_down_by_e():
-    assert washout_strength_meq_per_L(40.0, vessel_L=5.0, pumped_L=5.0) == pytest.approx(40.0 / e)

@@ -248,7 +248,6 @@ MODULES = (
 )
 CHOICES = {
     "Compound": st.sampled_from(list(salts.COMPOUNDS.values())),
-    "Lid": st.sampled_from(list(limewater_strength.Lid)),
     "float": ANY_NUMBER,
     "float | None": st.none() | ANY_NUMBER,
 }
