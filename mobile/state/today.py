@@ -1,6 +1,6 @@
 """What Today says: the decision first, then where the water stands and what to mind."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
@@ -97,8 +97,6 @@ def today(snapshot: Snapshot) -> TodayView:
     is_paused = under_way is not None and bool(under_way.paused)
     first = paused(snapshot, decision, under_way) if is_paused and under_way else None
     first = first or lead(snapshot, decision)
-    hazard = warning(snapshot.dangers, snapshot.alkalinity_unit)
-    first = _beside_hazard(snapshot, decision, first) if hazard else first
     return TodayView(
         tone=first.tone,
         lead=first.text,
@@ -108,19 +106,9 @@ def today(snapshot: Snapshot) -> TodayView:
         closer=_closer(snapshot),
         next_up=_next_up(snapshot, decision, first),
         first_test=decision.alkalinity is None,
-        hazard=hazard,
+        hazard=warning(snapshot.dangers, snapshot.alkalinity_unit),
         as_told=None if is_paused else _as_told(snapshot, decision.change),
     )
-
-
-def _beside_hazard(snapshot: Snapshot, decision: Decision, first: Lead) -> Lead:
-    """Return the lead without "nothing to do", where one fault could reach the livestock."""
-    found = decision.change.reasons[0]
-    unsafe = f"unsafe_{found.code}"
-    if first.tone != "good" or unsafe not in TEXTS:
-        return first
-    text = told(TEXTS, unsafe, found.numbers, snapshot.alkalinity_unit)
-    return replace(first, tone="warn", text=text)
 
 
 def _as_told(snapshot: Snapshot, change: Change) -> AsTold | None:

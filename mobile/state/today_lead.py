@@ -18,6 +18,7 @@ from engine.reasons import Code, Reason
 from engine.records import Delivery
 from engine.units import to_float
 from mobile.state import plan_drift, second_source
+from mobile.state.hazard import warning
 from mobile.state.running import Running
 from mobile.state.sentences import told
 from mobile.state.snapshot import Snapshot, Tone
@@ -216,13 +217,23 @@ def _not_enough(snapshot: Snapshot, decision: Decision) -> Lead | None:
 def _as_decided(snapshot: Snapshot, decision: Decision) -> Lead:
     doubt = doubted(decision)
     reasons = (*_why(decision), *((doubt,) if doubt else ()))
+    unsafe = _unsafe(snapshot, decision)
     return Lead(
-        tone=change_tone(decision.change),
-        text=headline(snapshot, decision),
+        tone="warn" if unsafe else change_tone(decision.change),
+        text=unsafe or headline(snapshot, decision),
         why=_each(snapshot, reasons),
         next_test="test_daily" if _short(decision) else "",
         tells=frozenset({Code.SUSPECT_TEST, Code.SUSPECT_NEW_SOURCE}),
     )
+
+
+def _unsafe(snapshot: Snapshot, decision: Decision) -> str:
+    """Return the lead in place of "nothing to do" while one fault could reach the livestock."""
+    found = decision.change.reasons[0]
+    code = f"unsafe_{found.code}"
+    if code not in TEXTS or not warning(snapshot.dangers, snapshot.alkalinity_unit):
+        return ""
+    return told(TEXTS, code, found.numbers, snapshot.alkalinity_unit)
 
 
 # In the order of urgency.

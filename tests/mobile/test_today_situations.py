@@ -5,6 +5,8 @@ out here by hand from the invented tank: limewater of 24 degC is 40.9 meq/L, one
 meq/L. Sentences, order and thresholds are common practice, no source.
 """
 
+from dataclasses import replace
+
 import pytest
 
 from engine.records import (
@@ -17,6 +19,7 @@ from engine.records import (
     WaterTest,
 )
 from mobile.procedures import load_procedure
+from mobile.state.today import today
 from tests.mobile.test_screens_procedures import go_on, step_shown
 from tests.support.app import Phone, first_records
 from tests.support.keeper_log import KeeperLog, dkh, kettle
@@ -41,8 +44,13 @@ def cared_for(log: KeeperLog) -> KeeperLog:
 
 def test_1_all_well_says_so_proudly_with_level_powder_and_fresh_water():
     told = of_log(cared_for(kettle()))
-    assert told.view.tone == "good"
-    assert told.view.lead == "Nothing to do. 5.3 L a day is right."
+    # This keeper's fresh water feeds the vessel from 25 L: right as set, and not safe.
+    assert (told.view.tone, told.view.lead) == (
+        "warn",
+        "5.3 L a day is right. The set-up is not safe.",
+    )
+    safe = today(replace(told.snapshot, dangers=None))
+    assert (safe.tone, safe.lead) == ("good", "Nothing to do. 5.3 L a day is right.")
     assert told.view.why == ()
     assert told.view.as_told is None
     assert not told.view.mind
@@ -244,7 +252,7 @@ def test_6_a_new_bottle_is_named():
 
 def test_6_a_new_bottle_that_reads_as_expected_is_no_matter():
     told = with_newest(lot_of_newest="B 02", newest_dKH=8.3)
-    assert told.view.lead == "Nothing to do. 5.3 L a day is right."
+    assert told.view.lead.startswith("5.3 L a day is right.")
 
 
 def test_6_a_second_test_that_agrees_is_believed():
