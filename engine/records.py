@@ -235,6 +235,7 @@ class ProcedureRun(Record):
     # Of the start: how limewater was delivered, and the numbers that the run keeps to.
     delivery: str = text(40, default="")
     facts: str = text(1000, default="")
+    flow: str = text(3, default="")  # "off" or "on": what the step did to the limewater
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,6 +15,7 @@ from engine.log.timeline import Line, Steps
 from engine.records import (
     Delivery,
     DeliverySetting,
+    ProcedureRun,
     PumpCheck,
     SecondSource,
     SecondSourceSetting,
@@ -44,6 +45,25 @@ def delivery_settings(facts: Facts) -> Steps:
         if _way(before.delivery) != _way(after.delivery)
     ]
     return Steps(_without_gaps(points, breaks))
+
+
+def flow_steps(facts: Facts) -> Steps:
+    """Return 0 where a procedure kept limewater off, and 1 from where it flowed again.
+
+    A pause counts once it ended: by a step that switched the flow on, or by a setting recorded
+    after it. What flows now is the setting's matter.
+    """
+    runs = [(run.at, run.flow) for run in facts.of(ProcedureRun) if run.flow]
+    settings = [(setting.at, "on") for setting in facts.of(DeliverySetting)]
+    points: list[tuple[datetime, float]] = []
+    since: datetime | None = None
+    for at, flow in sorted((*runs, *settings), key=lambda event: event[0]):
+        if flow == "off":
+            since = since or at
+        elif since is not None:
+            points += [(since, 0.0), (at, 1.0)]
+            since = None
+    return Steps(tuple(points))
 
 
 def second_source_settings(facts: Facts) -> Steps:

@@ -8,6 +8,7 @@ from typing import Final
 from engine.demand.facts import BY_PUMP, THROUGH_TOP_OFF, Facts
 from engine.demand.flows import (
     delivery_settings,
+    flow_steps,
     pump_line,
     saturated_steps,
     second_source_settings,
@@ -37,6 +38,7 @@ class Inputs:
     facts: Facts
     setup: Setup
     settings: Steps  # L/day as set
+    flow: Steps  # 0 while a procedure kept limewater off
     second: Steps  # meq/day
     pump: Line  # delivered share
     strength: Line  # share of saturation
@@ -61,6 +63,8 @@ class Inputs:
 
     def lime_L_per_day(self, moment: datetime) -> float:
         """Return the limewater really delivered at a moment, L/day."""
+        if self.flow.at(moment) == 0.0:
+            return 0.0
         return (self.settings.at(moment) or 0.0) * self.pump.at(moment)
 
     def lime_meq_per_day(self, moment: datetime) -> float:
@@ -134,15 +138,16 @@ def recorded_inputs(facts: Facts, setup: Setup, strength: Strength, top_off: Spa
     settings = delivery_settings(facts)
     if setup.delivery in THROUGH_TOP_OFF and not settings.points and top_off is not None:
         settings = Steps(((_top_off_since(facts), top_off.best),))
-    second = second_source_settings(facts)
+    flow, second = flow_steps(facts), second_source_settings(facts)
     pump = pump_line(facts) if setup.delivery in BY_PUMP else Line(((facts.now, 1.0),))
     shares = strength_line(facts, setup)
     saturated = saturated_steps(facts, setup)
-    lines = (settings, second, pump, shares, saturated)
+    lines = (settings, flow, second, pump, shares, saturated)
     return Inputs(
         facts=facts,
         setup=setup,
         settings=settings,
+        flow=flow,
         second=second,
         pump=pump,
         strength=shares,

@@ -53,6 +53,7 @@ class RunDraft:
     answer: str = ""
     delivery: str = ""
     facts: str = ""
+    flow: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,10 +195,12 @@ def _drafts(
     option = step.option(answer)
     leads = option.leads if option is not None else Leads.ON
     event = ProcedureEvent.STOPPED if leads is Leads.STOP else ProcedureEvent.STEP_DONE
+    counts = leads is Leads.ON and answer != WAIT_AGAIN
+    flow = step.delivery if counts else ""
     drafts: list[RunDraft | RecordDraft] = [
-        RunDraft(at.run, procedure.key, event, step.key, answer)
+        RunDraft(at.run, procedure.key, event, step.key, answer, flow=flow)
     ]
-    if leads is Leads.ON and answer != WAIT_AGAIN:
+    if counts:
         if step.amount is not None:
             facts = with_sums(procedure.computes, {**facts, step.amount.name: float(answer)})
         made = [_record(procedure, rule, facts) for rule in step.records]

@@ -59,6 +59,7 @@ def test_walked_to_the_end_on_every_way(key: str, delivery: str, choices: dict[s
     assert at.ignored == 0
     assert (at.delivery_off_since is not None) is log.procedure.leaves_off
     assert (delivery_pause([log.procedure], log.runs) is not None) is log.procedure.leaves_off
+    assert [run.flow for run in log.runs if run.step] == [step.delivery for step in expected]
     assert all(step.applies(delivery, choices) for step in expected)
 
 

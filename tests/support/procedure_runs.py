@@ -1,6 +1,6 @@
 """A log of procedure runs for tests: appends drafts as the app does, one device, one system."""
 
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 
 from engine.log.record_codec import from_dict, to_dict
@@ -125,8 +125,8 @@ class Log:
                 base = to_dict(a_setup(self.now)) if draft.changes else {}
                 self.append(**{**base, "kind": draft.kind, **draft.values})
             else:
-                names = ("run", "procedure", "event", "step", "answer", "delivery", "facts")
-                self.append("procedure_run", **{n: str(getattr(draft, n)) for n in names})
+                values = {name: str(value) for name, value in asdict(draft).items()}
+                self.append("procedure_run", **values)
 
     def begin(self, run: str = "run-1") -> None:
         answered = start(self.procedure, self.at, run, self.facts, self.delivery)
