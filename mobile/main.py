@@ -4,12 +4,14 @@ The only place that picks a clock, a source of ids, a host and the backends of t
 """
 
 import argparse
+import asyncio
 import secrets
 import sys
 from collections.abc import Callable
 from datetime import datetime
 from functools import partial
 from pathlib import Path
+from typing import Final
 
 import flet as ft
 
@@ -22,6 +24,8 @@ from mobile.storage.repository import Repository
 from mobile.storage.store import open_repository
 from mobile.store import Store
 from mobile.validation import VALIDATION
+
+HOUR_S: Final = 3600.0
 
 IN_BROWSER = sys.platform == "emscripten"
 
@@ -95,6 +99,13 @@ def _on_page(page: ft.Page, work: Callable[[], None]) -> Callable[[], None]:
     return call
 
 
+async def decide_hourly(store: Store) -> None:
+    """Keep a screen that is left awake from showing the advice of another day."""
+    while True:
+        await asyncio.sleep(HOUR_S)
+        store.refresh_if_ready()
+
+
 async def main(page: ft.Page) -> None:
     """Show the app on a page and open the records."""
     page.title = "Sumpside"
@@ -121,6 +132,7 @@ async def main(page: ft.Page) -> None:
     host.on_incident(_on_page(page, lambda: store.go("/incident")))
     page.render_views(App, store)
     await store.start()
+    page.run_task(decide_hourly, store)
 
 
 if __name__ == "__main__":

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import log
 from typing import Final
 
+from engine.chemistry.constants import MOLAR_MASS_SODIUM_CHLORIDE
 from engine.decision import Decision
 from engine.demand.facts import THROUGH_TOP_OFF, Facts
 from engine.demand.inputs import TWO_PART_PARTS, WEAK_TWO_PART_MEQ_PER_ML
@@ -21,9 +22,6 @@ from engine.seawater import USUAL_SALINITY, density_kg_per_m3
 from engine.units import Span, to_float
 from engine.vocabulary import PARAMETERS, Z90
 
-# Sodium chloride that each meq of a balanced two-part leaves once the corals took their part:
-# molar mass 58.443 g/mol [STOICHIOMETRY].
-SALT_MG_PER_MEQ: Final = 58.443
 # Common practice, no source.
 SALINITY_BAND: Final = (34.0, 35.5)
 # Half-width of the 90 % interval of a salinity test; one assumed is no better known.
@@ -116,11 +114,19 @@ def _two_part_L(setup: Setup, second_meq_per_day: float) -> float:
     return TWO_PART_PARTS * second_meq_per_day / strength / _ML_PER_L
 
 
+def salt_left_g_per_L(alkalinity_meq_per_L: float) -> float:
+    """Return the sodium chloride that a balanced two-part leaves once corals took their part, g/L.
+
+    One mole of salt for each equivalent of alkalinity [STOICHIOMETRY].
+    """
+    return alkalinity_meq_per_L * MOLAR_MASS_SODIUM_CHLORIDE / 1000.0
+
+
 def _salt_PSU_per_day(setup: Setup, second_meq_per_day: float, salinity: float) -> float:
     """Return the rise of salinity by the salt of a two-part, about g/kg a day."""
     if setup.second_source is not SecondSource.TWO_PART:
         return 0.0
-    grams_per_L = second_meq_per_day * SALT_MG_PER_MEQ / 1000.0 / setup.net_volume_L
+    grams_per_L = salt_left_g_per_L(second_meq_per_day / setup.net_volume_L)
     kg_per_L = density_kg_per_m3(salinity, setup.tank_temperature_degC) / 1000.0
     return grams_per_L / kg_per_L
 
