@@ -7,7 +7,7 @@ repository's flush returned. Parts with their own matter stand in `mobile/comman
 import asyncio
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager
-from dataclasses import asdict, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -15,14 +15,14 @@ import flet as ft
 
 from engine.errors import EngineError
 from engine.log.record_codec import from_dict, to_dict
-from engine.procedures.answers import RecordDraft, RunDraft
-from engine.records import Amendment, Note, ProcedureRun, Record, Setup
+from engine.records import Amendment, Record
 from mobile.commands.books import Books, OpenDemo, OpenKept
 from mobile.commands.choices import META_SETUP_DRAFT, META_SYSTEM, Choices
 from mobile.commands.danger import Danger, drawn
 from mobile.commands.desk import sentence
 from mobile.commands.keeping import Keeping
 from mobile.commands.papers import Papers
+from mobile.commands.runs import Runs
 from mobile.commands.tables import Tables
 from mobile.commands.transfer import Transfer
 from mobile.commands.upkeep import Upkeep
@@ -71,6 +71,7 @@ class Store:
         self.papers = Papers(self, self._books, files)
         self.choices = Choices(self, self._books)
         self.version = Version(self, host)
+        self.runs = Runs(self)
         self.windows = Windows(self, self._books, host)
 
     # ---- start, clock, places
@@ -272,25 +273,6 @@ class Store:
             book = self._danger.book
             own = figures.for_card(kept.records(), self.snapshot, self._clock(), book)
             await self._keeping.publish(own)
-
-    async def save_drafts(self, drafts: Sequence[RunDraft | RecordDraft]) -> bool:
-        """Save what an answer in a procedure adds to the log, as one; not while one is saved."""
-        if self.snapshot.saving:
-            return False
-        records = [self._from_draft(draft) for draft in drafts]
-        # To take a set-up back would take every answer of it back: it is changed in Setup.
-        saved = await self.save(records, may_undo=not any(isinstance(r, Setup) for r in records))
-        if saved and not any(isinstance(draft, RecordDraft) for draft in drafts):
-            self.dismiss()  # a step needs no word of its own: the next one shows
-        return saved
-
-    def _from_draft(self, draft: RunDraft | RecordDraft) -> Record:
-        if isinstance(draft, RunDraft):
-            return self.make(ProcedureRun, asdict(draft))
-        frame = to_dict(self.make(Note, {}))
-        if draft.changes and self.snapshot.setup is not None:
-            frame = {**to_dict(self.snapshot.setup), **frame}
-        return from_dict({**frame, "kind": draft.kind, **draft.values})
 
     def new_run_id(self) -> str:
         """Return an id for a run of a procedure."""

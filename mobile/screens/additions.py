@@ -13,8 +13,9 @@ from mobile.components.figure import figure
 from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
 from mobile.components.once import use_once
-from mobile.state import additions
-from mobile.state.additions import Draft, Figure, Result
+from mobile.state import additions, additions_draft
+from mobile.state.additions import Figure, Result
+from mobile.state.additions_draft import Draft
 from mobile.state.sentences import number
 from mobile.store import Store
 from mobile.texts.additions_page import TEXTS
@@ -45,10 +46,10 @@ def Additions() -> ft.Control:
                 basics.choice_button(
                     TEXTS[what],
                     taken=what in draft.chosen,
-                    on_click=lambda _event, what=what: change(additions.toggled(draft, what)),
+                    on_click=lambda _event, what=what: change(additions_draft.toggled(draft, what)),
                     key=f"raise-{what}",
                 )
-                for what in additions.ORDER
+                for what in additions_draft.ORDER
             )
         ),
         *(control for what in draft.chosen for control in _value(store, draft, what, change)),
@@ -60,7 +61,7 @@ def Additions() -> ft.Control:
 
 def _value(store: Store, draft: Draft, what: What, change: Change) -> list[ft.Control]:
     """Return the questions of one value to raise."""
-    salts = [(salt, additions.salt_name(salt)) for salt in additions.salts_for(what)]
+    salts = [(salt, additions.salt_name(salt)) for salt in additions_draft.salts_for(what)]
     return [
         basics.heading(TEXTS[what], level=2),
         *(
@@ -72,7 +73,7 @@ def _value(store: Store, draft: Draft, what: What, change: Change) -> list[ft.Co
         basics.choices(
             salts,
             draft.salts[what],
-            lambda salt: change(additions.with_salt(draft, what, salt)),
+            lambda salt: change(additions_draft.with_salt(draft, what, salt)),
             key=f"{what}-salt",
         ),
     ]
@@ -89,12 +90,12 @@ def _with_keys(draft: Draft, item: Figure, change: Change) -> list[ft.Control]:
         unit=item.unit,
         active=draft.active == item.key,
         large=False,
-        activate=lambda: change(additions.activated(draft, item.key)),
-        choose_unit=lambda unit: change(additions.with_unit(draft, item.key, unit)),
+        activate=lambda: change(additions_draft.activated(draft, item.key)),
+        choose_unit=lambda unit: change(additions_draft.with_unit(draft, item.key, unit)),
     )
     if draft.active != item.key:
         return [control]
-    return [control, keypad(lambda key: change(additions.pressed(draft, key)))]
+    return [control, keypad(lambda key: change(additions_draft.pressed(draft, key)))]
 
 
 def _answer(found: Result, record: basics.Handler) -> list[ft.Control]:

@@ -110,7 +110,7 @@ class _Acts:
         if isinstance(found, Held):
             self.set_page(_Page(held=found, held_answer=answer))
             return
-        if await self.store.save_drafts(found.drafts):
+        if await self.store.runs.save(found.drafts):
             self.set_page(_Page())
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from engine.plan.additions import What
 from engine.records import Addition
-from mobile.state import additions, updates
+from mobile.state import additions, additions_draft, updates
 from mobile.state.snapshot import Snapshot
 from mobile.texts.additions import TEXTS as SENTENCES
 from mobile.texts.additions_page import TEXTS
@@ -26,7 +26,7 @@ def low_tank() -> KeeperLog:
 def worked_out(log: KeeperLog, hours: float = 0.0) -> additions.Result:
     at = NOW + timedelta(hours=hours)
     snapshot = updates.with_records(Snapshot(now=at), tuple(log.records), SYSTEM, at)
-    draft = additions.toggled(additions.Draft(), What.ALKALINITY)
+    draft = additions_draft.toggled(additions_draft.Draft(), What.ALKALINITY)
     return additions.result(replace(snapshot, ready=True), draft)
 
 
@@ -79,5 +79,5 @@ def test_a_test_before_the_last_part_is_said_to_be_old():
     log.addition(0.02, 50.0)
     at = NOW + timedelta(hours=30)
     snapshot = updates.with_records(Snapshot(now=at), tuple(log.records), SYSTEM, at)
-    (now, *_) = additions.figures(snapshot, additions.Draft(), What.ALKALINITY)
+    (now, *_) = additions.figures(snapshot, additions_draft.Draft(), What.ALKALINITY)
     assert (now.offered, now.hint) == ("", TEXTS["test_before"])

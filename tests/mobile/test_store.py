@@ -296,7 +296,7 @@ async def test_second_tap_on_a_step_while_it_is_saved_does_nothing(phone: Phone)
         step="",
         answer="",
     )
-    taps = [asyncio.ensure_future(app.store.save_drafts([draft])) for _ in range(2)]
+    taps = [asyncio.ensure_future(app.store.runs.save([draft])) for _ in range(2)]
     await app.screen.settle()
     app.repository.gate.set()
     assert await asyncio.gather(*taps) == [True, False]
