@@ -173,14 +173,15 @@ def _subsets(steps: tuple) -> Iterator[tuple]:
 
 
 def _done(before: bytes | None, steps: tuple) -> bytes | None:
-    if before is None and not steps:
-        return None
-    if steps and steps[-1][0] == "remove":
-        return None
-    content = bytearray(before or b"")
+    """Return what a file holds after some steps; a name may be taken anew once it was removed."""
+    content = None if before is None else bytearray(before)
     for step in steps:
+        if step[0] == "remove":
+            content = None
+            continue
+        content = bytearray() if content is None else content
         change(content, step)
-    return bytes(content)
+    return None if content is None else bytes(content)
 
 
 def change(content: bytearray, step: tuple) -> None:
