@@ -61,6 +61,7 @@ class HazardCode(StrEnum):
     OLD_BED = "hazard_old_bed"
     BED_LIFTED = "hazard_bed_lifted"
     BED_NOT_COUNTED = "hazard_bed_not_counted"
+    BED_MAY_COME = "hazard_bed_may_come"
     REST_SKIPPED = "hazard_rest_skipped"
 
     # How a case ends

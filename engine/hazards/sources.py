@@ -95,8 +95,10 @@ def _with_bed(case: Accident | UnknownCase, equipment: Equipment) -> Accident | 
     if bed_is_unknown(equipment):
         return replace(case, reasons=(*case.reasons, hazard_reason(HazardCode.BED_NOT_COUNTED)))
     charge = equipment.charge_g
-    if charge is None or not lifts_bed(equipment):
+    if charge is None:
         return case
+    if not lifts_bed(equipment):
+        return _with_siphon_doubt(case, equipment)
     why = hazard_reason(HazardCode.BED_LIFTED, charge_g=charge.best)
     return replace(
         case,
@@ -104,6 +106,13 @@ def _with_bed(case: Accident | UnknownCase, equipment: Equipment) -> Accident | 
         washed_L=equipment.setup.vessel_L,
         reasons=(*case.reasons, why, *_old_bed(equipment)),
     )
+
+
+def _with_siphon_doubt(case: Accident, equipment: Equipment) -> Accident:
+    """Return a container lost through a calm vessel with what its clear limewater leaves out."""
+    if case.kind is not Kind.CONTAINER_EMPTIED or not equipment.through_vessel:
+        return case
+    return replace(case, reasons=(*case.reasons, hazard_reason(HazardCode.BED_MAY_COME)))
 
 
 def _just(value: float) -> Span:

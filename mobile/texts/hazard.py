@@ -56,6 +56,9 @@ TEXTS: Final[dict[str, str]] = {
     "hazard_bed_not_counted": (
         "Not counted: powder of the vessel that may come along. Its amount is not known."
     ),
+    "hazard_bed_may_come": (
+        "Counted as clear limewater. A fast siphon may stir up powder as well: see powder flushed out."
+    ),
     "hazard_rest_skipped": (
         "Counted: the doses of the first {rest_hours} after a recharge, still milky."
     ),

@@ -201,3 +201,14 @@ def test_nor_does_its_check_say_anything_of_the_top_off():
 def test_lime_container_keeps_its_own_bed_apart_from_the_vessel():
     log = top_off_container().recharge(3.0, 50.0, Container.VESSEL)
     assert hazards(log).equipment.charge_g is None
+
+
+def test_a_container_lost_through_a_calm_vessel_says_that_powder_may_come():
+    calm = hazards(kettle().recharge(1.0, 100.0))
+    emptied = case(calm, Kind.CONTAINER_EMPTIED)
+    assert emptied.middle.suspended_g == 0.0
+    assert HazardCode.BED_MAY_COME in codes(emptied.reasons)
+    assert HazardCode.BED_MAY_COME not in codes(case(calm, Kind.PUMP_STUCK).reasons)
+    fast = case(hazards(kettle(pump_L_per_h=12.0).recharge(1.0, 100.0)), Kind.CONTAINER_EMPTIED)
+    assert HazardCode.BED_MAY_COME not in codes(fast.reasons)
+    assert fast.middle.suspended_g > 0.0
