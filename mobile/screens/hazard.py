@@ -1,6 +1,6 @@
 """What could go wrong: the verdict, every accident, what would settle it, and a what-if."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import flet as ft
@@ -37,12 +37,18 @@ def HazardPage() -> ft.Control:
         basics.heading(TEXTS["title"]),
         *_verdict(store, view),
         WhatIfSheet(key="what-if") if view.is_known else None,
-        *_section("scale_title", [basics.paragraph(text) for text in view.scale]),
+        *basics.section(TEXTS["scale_title"], [basics.paragraph(text) for text in view.scale]),
         *_plots(plots(snapshot, dangers)),
         *_safe(view),
-        *_section("cases_title", [Case(each, key=f"case-{each.key}") for each in view.cases]),
-        *_section("unknown_title", [basics.state_line("warn", text) for text in view.unknown]),
-        *_section("basis_title", [basics.paragraph(text, quiet=True) for text in view.basis]),
+        *basics.section(
+            TEXTS["cases_title"], [Case(each, key=f"case-{each.key}") for each in view.cases]
+        ),
+        *basics.section(
+            TEXTS["unknown_title"], [basics.state_line("warn", text) for text in view.unknown]
+        ),
+        *basics.section(
+            TEXTS["basis_title"], [basics.paragraph(text, quiet=True) for text in view.basis]
+        ),
         basics.side_button(APP["back"], lambda _event: store.go("/plan"), key="back"),
         spacing=20,
     )
@@ -78,29 +84,27 @@ def _test_button(store: Store, view: HazardView) -> list[ft.Control]:
     ]
 
 
-def _section(title: str, controls: Sequence[ft.Control]) -> list[ft.Control]:
-    if not controls:
-        return []
-    return [basics.column(basics.heading(TEXTS[title], level=2), *controls, spacing=10)]
-
-
 def _plots(views: tuple[PlotView, ...]) -> list[ft.Control]:
     if not views:
         return []
     *course, last = views
     has_after = any(curve.name == TEXTS["plot_after"] for curve in last.curves)
     shown = course if has_after else list(views)
-    found = _section(
-        "plot_title", [plot(view, key=f"course-{number}") for number, view in enumerate(shown)]
+    found = basics.section(
+        TEXTS["plot_title"],
+        [plot(view, key=f"course-{number}") for number, view in enumerate(shown)],
     )
-    return [*found, *(_section("after_title", [plot(last, key="after")]) if has_after else [])]
+    return [
+        *found,
+        *(basics.section(TEXTS["after_title"], [plot(last, key="after")]) if has_after else []),
+    ]
 
 
 def _safe(view: HazardView) -> list[ft.Control]:
     sizes = [basics.paragraph(text) for text in (*view.sizes, *view.size_bands, *view.advice)]
     return [
-        *_section("safe_title", [_change(each) for each in view.changes]),
-        *_section("sizes_title", sizes),
+        *basics.section(TEXTS["safe_title"], [_change(each) for each in view.changes]),
+        *basics.section(TEXTS["sizes_title"], sizes),
     ]
 
 

@@ -45,8 +45,8 @@ def IncidentPage() -> ft.Control:
         return Idle(key="idle")
     return basics.column(
         _clock(view),
-        *_section(
-            "due_title",
+        *basics.section(
+            TEXTS["due_title"],
             [
                 ft.Semantics(live_region=True, content=basics.state_line(line.tone, line.text))
                 for line in view.due
@@ -54,26 +54,28 @@ def IncidentPage() -> ft.Control:
         ),
         *_entries(store),
         Acts(view, key="acts"),
-        *_section("readings_title", [basics.paragraph(text) for text in view.read]),
-        *_section(
-            "recovery_title",
+        *basics.section(TEXTS["readings_title"], [basics.paragraph(text) for text in view.read]),
+        *basics.section(
+            TEXTS["recovery_title"],
             [
                 *(basics.paragraph(text) for text in view.recovery),
                 *([plot(view.plot, key="recovery")] if view.plot else []),
             ],
         ),
-        *_section(
-            "helps_title",
+        *basics.section(
+            TEXTS["helps_title"],
             [
                 *(basics.paragraph(text) for text in view.helps),
                 basics.paragraph(TEXTS["practice"], quiet=True),
             ],
         ),
-        *_section(
-            "animals_title",
+        *basics.section(
+            TEXTS["animals_title"],
             [basics.paragraph(text) for text in (TEXTS["animals_vet"], *ANIMALS)],
         ),
-        *_section("never_title", [basics.state_line("danger", text) for text in NEVER]),
+        *basics.section(
+            TEXTS["never_title"], [basics.state_line("danger", text) for text in NEVER]
+        ),
         Notes(view, key="notes"),
         End(view, key="end"),
         basics.side_button(TEXTS["card"], store.open_emergency, key="open-card"),
@@ -121,12 +123,6 @@ def _clock(view: IncidentView) -> ft.Control:
         basics.paragraph(view.begun, quiet=True),
         spacing=2,
     )
-
-
-def _section(title: str, controls: list[ft.Control]) -> list[ft.Control]:
-    if not controls:
-        return []
-    return [basics.column(basics.heading(TEXTS[title], level=2), *controls, spacing=8)]
 
 
 def _entries(store: Store) -> list[ft.Control]:

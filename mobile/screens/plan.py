@@ -84,15 +84,7 @@ def _dose(view: PlanView) -> ft.Control:
 
 
 def _section(title: str, texts: tuple[str, ...]) -> list[ft.Control]:
-    if not texts:
-        return []
-    return [
-        basics.column(
-            basics.heading(TEXTS[title], level=2),
-            *(basics.paragraph(text) for text in texts),
-            spacing=8,
-        )
-    ]
+    return basics.section(TEXTS[title], [basics.paragraph(text) for text in texts])
 
 
 def _caps(caps: tuple[CapLine, ...]) -> ft.Control:

@@ -2,7 +2,6 @@
 
 import flet as ft
 
-from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
@@ -29,9 +28,11 @@ def PlanDay() -> ft.Control:
     return basics.column(
         basics.heading(TEXTS["page_day"]),
         basics.state_lead(view.tone, view.lead, key="plan-lead"),
-        *_section("day_title", [basics.paragraph(text) for text in view.doses]),
-        *_section("day_times_title", [basics.paragraph(view.times)] if view.times else []),
-        *_section("day_pH_title", _pH(store, view)),
+        *basics.section(TEXTS["day_title"], [basics.paragraph(text) for text in view.doses]),
+        *basics.section(
+            TEXTS["day_times_title"], [basics.paragraph(view.times)] if view.times else []
+        ),
+        *basics.section(TEXTS["day_pH_title"], _pH(store, view)),
         _back(store),
         spacing=16,
     )
@@ -64,7 +65,7 @@ def PlanYear() -> ft.Control:
         _way(store, "year_set_months", view.months_route),
         _way(store, "year_record_refill", "/record/refill" if view.is_unknown else ""),
         plot(view.plot, key="year-plot") if view.plot else None,
-        *_section("year_months_title", [_month(month) for month in view.months]),
+        *basics.section(TEXTS["year_months_title"], [_month(month) for month in view.months]),
         _back(store),
         spacing=16,
     )
@@ -89,8 +90,8 @@ def PlanWater() -> ft.Control:
     view = water(store.snapshot)
     return basics.column(
         basics.heading(TEXTS["page_water"]),
-        *_section("water_as_set", _lines(view.as_set)),
-        *_section("water_by_plan", _lines(view.by_plan)),
+        *basics.section(TEXTS["water_as_set"], _lines(view.as_set)),
+        *basics.section(TEXTS["water_by_plan"], _lines(view.by_plan)),
         _way(store, "water_set_evaporation", view.evaporation_route),
         _way(store, "water_set_room", view.room_route),
         _way(store, "water_record_salinity", "/record/salinity" if view.asks_salinity else ""),
@@ -117,8 +118,8 @@ def PlanDrift() -> ft.Control:
         basics.state_lead(view.tone, view.lead, key="drift-lead"),
         *(basics.paragraph(text) for text in view.sentences),
         _way(store, "drift_record_test", "/record/total_alkalinity" if view.asks_test else ""),
-        *_section(
-            "drift_causes",
+        *basics.section(
+            TEXTS["drift_causes"],
             [basics.paragraph(TEXTS["drift_rank"], quiet=True), *causes] if causes else [],
         ),
         _back(store),
@@ -138,14 +139,6 @@ def _cause(store: Store, number: int, cause: CauseView) -> ft.Control:
         else None,
         key=f"cause-{number}",
     )
-
-
-def _section(title: str, controls: list[ft.Control]) -> list[ft.Control]:
-    if not controls:
-        return []
-    return [
-        basics.column(basics.heading(TEXTS[title], level=2), *controls, spacing=theme.GAP),
-    ]
 
 
 def _way(store: Store, label: str, route: str) -> ft.Control | None:

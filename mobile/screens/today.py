@@ -31,9 +31,9 @@ def Today() -> ft.Control:
         _resume(store),
         *_ways(store, view),
         *_hazard(store, view),
-        *_section(TEXTS["mind"], _mind(store, view)),
-        *_section(TEXTS["water"], [basics.paragraph(line.text) for line in view.water]),
-        *_section(TEXTS["next"], _next(store, view)),
+        *basics.section(TEXTS["mind"], _mind(store, view)),
+        *basics.section(TEXTS["water"], [basics.paragraph(line.text) for line in view.water]),
+        *basics.section(TEXTS["next"], _next(store, view)),
         *_copy(store),
         basics.side_button(
             INCIDENT["from_today"], lambda _event: store.go("/incident"), key="to-incident"
@@ -142,12 +142,6 @@ def _hazard(store: Store, view: TodayView) -> list[ft.Control]:
             HAZARD["today_button"], lambda _event: store.go("/plan/hazard"), key="to-hazard"
         ),
     ]
-
-
-def _section(title: str, controls: list[ft.Control]) -> list[ft.Control]:
-    if not controls:
-        return []
-    return [basics.column(basics.heading(title, level=2), *controls, spacing=8)]
 
 
 @ft.component
