@@ -121,7 +121,7 @@ _PLAIN: Final[dict[str, Callable[[float], str]]] = {
     "_meq": _with(" meq"),
     "_mg_per_L": _with(" mg/L"),
     "_ppm": _with(" ppm"),
-    "_PSU_per_day": _with(" PSU a day", 2),
+    "_PSU_per_day": _with(" PSU a day", 1),
     "_PSU": lambda value: f"{trimmed(value, 1)} PSU",
     "_mL": _dose(" mL"),
     "_kg": _with(" kg", 2),

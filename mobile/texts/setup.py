@@ -252,7 +252,7 @@ TEXTS: Final[dict[str, str]] = {
     "persisted_no": "The browser may clear it when room is short. Installing the app helps.",
     "persisted_unknown": "Whether the browser may clear it is asked after the first save.",
     "room": "{used} used of {quota}.",
-    "record_count": "{records}, written as {device}.",
+    "record_count": "{records}. This phone signs them {device}.",
     "last_export_never": "Never exported. A lost or drowned phone takes the records with it.",
     "last_export": "Last export: {when}.",
     "import_found": "In this file: {new} new, {same} already here, {conflicting} in conflict.",

@@ -124,7 +124,7 @@ def begin_anew_from(file: Path, records: int, page: Page) -> None:
     thumb = Thumb(page)
     thumb.tap("Setup")
     thumb.tap("Where records are kept")
-    assert thumb.sees("0 records, written as"), thumb.text()
+    assert thumb.sees("0 records. This phone signs them"), thumb.text()
     assert DEVICE not in thumb.text()
     thumb.tap("Back to Setup")
     with page.expect_file_chooser() as waiting:

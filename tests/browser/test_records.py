@@ -115,6 +115,7 @@ def test_setup_tells_where_records_are_and_asks_once_for_persistence(
         thumb.tap("Setup")
         assert page.evaluate("self.asked") == 1
         assert thumb.sees("In this browser's own storage on this phone")
+        thumb.tap("Where records are kept")
         assert thumb.sees(re.compile("The browser (promised not to clear it|may clear it)"))
 
 

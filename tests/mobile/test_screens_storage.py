@@ -58,7 +58,7 @@ async def test_the_page_says_where_how_safe_and_how_much_room(phone: Phone, kept
     assert app.path == "/setup/storage"
     for said in (*words, "In a folder on this machine", f"60 MB used of {60 + free_MB} MB."):
         assert app.says(said)
-    assert app.says("2 records, written as phone00000000001.")
+    assert app.says("2 records. This phone signs them phone00000000001.")
     assert app.says("Never exported.")
     assert app.says("When the records were opened, nothing was wrong.")
     assert app.says("No record is kept aside.")
