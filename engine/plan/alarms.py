@@ -96,14 +96,13 @@ def alkalinity_alarms(
     facts, setup
         The system.
     suspects : sequence of SuspectTest
-        Tests set aside. Older ones count only while the newest test is doubted, too.
+        Tests set aside: only the newest of all counts although it is doubted.
     """
     samples = facts.samples(_ALKALINITY)
     if not samples:
         return ()
-    doubted = {suspect.at for suspect in suspects}
-    if samples[-1].at not in doubted:
-        samples = tuple(sample for sample in samples if sample.at not in doubted)
+    older = {suspect.at for suspect in suspects if suspect.at != samples[-1].at}
+    samples = tuple(sample for sample in samples if sample.at not in older)
     recent = [s for s in samples if s.at >= samples[-1].at - RISE_WINDOW]
     rise = _rise(recent, facts.now)
     waits = not rise and waiting_to_be_repeated(facts, suspects) is not None
