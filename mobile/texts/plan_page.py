@@ -5,9 +5,13 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     "no_setup": "Set up the system first.",
     "dose_title": "Limewater by plan",
+    "set_title": "Limewater, to set",
+    "set_about": "The plan is {planned} delivered. {doses}",
     "keep_title": "Limewater, kept as it is set",
-    "keep_about": "By the numbers {planned}: too little apart to touch anything.",
-    "is_set": "Limewater is set to {set}.",
+    "keep_about": (
+        "It delivers {delivered}. The plan is {planned} delivered: too little apart to touch anything."
+    ),
+    "is_set": "Limewater is set to {set}; that delivers {delivered}.",
     "doses": "{doses} of {dose}, spread over the day.",
     "demand_tests": (
         "About {best} ({meq}); nine times in ten between {low} and {high}. From {count} tests."
@@ -21,7 +25,7 @@ TEXTS: Final[dict[str, str]] = {
     "stop_title": "If limewater stopped",
     "setting_title": "What is set now",
     "caps_title": "What holds the dose down",
-    "caps_about": "No dose passes any of these. The first one is the tightest.",
+    "caps_about": "Litres delivered. No dose passes any of these. The first one is the tightest.",
     "binds": "holds the dose",
     "why_title": "Why",
     "why_show": "Show every reason and number",

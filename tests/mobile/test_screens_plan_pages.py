@@ -29,7 +29,7 @@ REFUSALS = {
     "alkalinity_stale": lambda: KeeperLog().setup().pump(60.0, 5.3).test(40.0, 8.2).test(30.0, 8.2),
     "pH_too_high": lambda: kettle().read(0.1, pH_nbs=8.6),
     "pump_fault_low": lambda: kettle().pump_check(1.0, 100.0, 15.0),
-    "alkalinity_above_band": lambda: kettle().test(0.2, 9.6),
+    "alkalinity_above_band": lambda: kettle().test(0.2, 9.6).test(0.1, 9.6),
     "new_tank": lambda: falling(0.1, 0.0),
     "strength_unknown": lambda: kettle(
         delivery=Delivery.PUMP_CONTAINER, lime_container_L=None, vessel_L=None
