@@ -112,14 +112,22 @@ def alkalinity_alarms(
 def waiting_to_be_repeated(facts: Facts, suspects: Sequence[SuspectTest]) -> SuspectTest | None:
     """Return the newest test if it is doubted and may be repeated before it stops anything.
 
-    None where it would be an accident if it were true, and once a day has passed.
+    None where it would be an accident if it were true, once a day has passed, and where the test
+    before it was off the same way: that was the repetition.
     """
-    newest = facts.last_sample(_ALKALINITY)
-    doubted = next((s for s in suspects if newest is not None and s.at == newest.at), None)
+    samples = facts.samples(_ALKALINITY)
+    doubts = {suspect.at: suspect for suspect in suspects}
+    doubted = doubts.get(samples[-1].at) if samples else None
     if doubted is None or facts.now - doubted.at > REPEAT_WITHIN:
         return None
-    off = to_float(doubted.value, "meq/L") - doubted.expected.floats("meq/L").best
-    return doubted if off <= RISE_ACT_NOW_MEQ_PER_L else None
+    before = doubts.get(samples[-2].at) if len(samples) > 1 else None
+    off = _off(doubted)
+    repeated = before is not None and _off(before) * off > 0.0
+    return None if repeated or off > RISE_ACT_NOW_MEQ_PER_L else doubted
+
+
+def _off(suspect: SuspectTest) -> float:
+    return to_float(suspect.value, "meq/L") - suspect.expected.floats("meq/L").best
 
 
 def _rise(samples: Sequence[Sample], now: datetime) -> tuple[Reason, ...]:

@@ -187,6 +187,11 @@ def test_a_doubted_test_above_the_band_that_is_borne_out_stops_limewater():
     assert codes(at_level().test(0.2, 9.9).test(0.1, 9.9))[0] == Code.ALKALINITY_ABOVE_BAND
 
 
+def test_a_repetition_that_reads_alike_stops_limewater_even_while_both_are_doubted():
+    log = kettle().test(0.2, 9.6).test(0.1, 9.6)
+    assert codes(log)[0] == Code.ALKALINITY_ABOVE_BAND
+
+
 def test_a_reading_that_would_be_an_accident_stops_limewater_at_once():
     assert refused(at_level().test(0.1, 10.9)).action is Action.STOP
 

@@ -9,6 +9,7 @@ import pytest
 from engine.demand.facts import gather
 from engine.demand.inputs import recorded_inputs
 from engine.demand.strength import strength_now
+from engine.plan.evaporation import Evaporation, evaporation_span
 from engine.plan.evaporation_season import SeasonalEvaporation, seasonal_evaporation
 from engine.plan.happenings import FANS
 from engine.plan.season import Season, year
@@ -296,7 +297,11 @@ def test_named_months_take_the_size_that_refills_show():
     said = curve(own_months())
     assert said is not None
     two_weeks_ago = said.at(NOW - timedelta(days=14)).best
-    assert shares[0] == pytest.approx(6.0 / two_weeks_ago, rel=0.05)
+    evaporation = months_and_refills().decide().evaporation
+    assert isinstance(evaporation, Evaporation)
+    refills = evaporation_span(evaporation)
+    assert refills is not None
+    assert shares[0] == pytest.approx(refills.best / two_weeks_ago)
     assert shares[0] < 0.95
 
 
