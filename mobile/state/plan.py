@@ -13,7 +13,7 @@ from mobile.state.hazard import container_lost
 from mobile.state.plan_pages import PLAN_PAGES
 from mobile.state.running import running
 from mobile.state.second_source import own_units, shown
-from mobile.state.sentences import alkalinity, counted, number
+from mobile.state.sentences import counted, number, told
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.state.today_lead import lead, paused, said
 from mobile.texts.plan_page import TEXTS
@@ -149,16 +149,15 @@ def _demand(snapshot: Snapshot, decision: Decision) -> str:
     demand = decision.demand
     if not isinstance(demand, Demand):
         return ""
-    unit = snapshot.alkalinity_unit
     low, best, high = demand.per_litre.floats("meq/L/day")
-    daily = demand.per_day.floats("meq/day")
-    return TEXTS[f"demand_{demand.source}"].format(
-        best=alkalinity(best, unit, rate=True),
-        low=alkalinity(low, unit, rate=True),
-        high=alkalinity(high, unit, rate=True),
-        meq=number("x_meq_per_day", daily.best),
-        count=demand.test_count,
-    )
+    numbers = {
+        "best_meq_per_L_per_day": best,
+        "low_meq_per_L_per_day": low,
+        "high_meq_per_L_per_day": high,
+        "x_meq_per_day": demand.per_day.floats("meq/day").best,
+        "test_count": float(demand.test_count),
+    }
+    return told(TEXTS, f"demand_{demand.source}", numbers, snapshot.alkalinity_unit)
 
 
 def _cap(snapshot: Snapshot, cap: CapValue, admitted: DosePlan) -> CapLine:

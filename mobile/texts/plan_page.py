@@ -14,10 +14,12 @@ TEXTS: Final[dict[str, str]] = {
     "is_set": "Limewater is set to {set}; that delivers {delivered}.",
     "doses": "{doses} of {dose}, spread over the day.",
     "demand_tests": (
-        "About {best} ({meq}); nine times in ten between {low} and {high}. From {count} tests."
+        "About {best_meq_per_L_per_day} ({x_meq_per_day}); nine times in ten "
+        "{low_meq_per_L_per_day} to {high_meq_per_L_per_day}. From {test_count} tests."
     ),
     "demand_entered": (
-        "Entered, not measured: {best} ({meq}), taken as {low} to {high}. Two tests replace it."
+        "Entered, not measured: {best_meq_per_L_per_day} ({x_meq_per_day}), taken as "
+        "{low_meq_per_L_per_day} to {high_meq_per_L_per_day}. Two tests replace it."
     ),
     "mind_title": "To mind",
     "rest_title": "The rest",
