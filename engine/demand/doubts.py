@@ -42,8 +42,11 @@ _FAR_DEVIATIONS: Final = 1.5
 # The one before it has only the newest to bear it out.
 _SUSPECT_LAST_BUT_ONE_DEVIATIONS: Final = 2.5
 _WITNESS_DEVIATIONS: Final = 2.5
-_DOUBTED_DEVIATIONS: Final = 2.0  # looked at closer from here on; the newest always
+_DOUBTED_DEVIATIONS: Final = 2.0  # looked at closer from here on
 _LOOKED_AT: Final = 3  # so many of them
+# The last two from here on: the error found may be inflated by the very test.
+_CALM_DEVIATIONS: Final = 1.0
+_CALM_PAIR_DEVIATIONS: Final = 1.5
 _ALIKE_SHARE: Final = 0.5  # two in a row that differ by more do not bear each other out
 _JUMP_REACH: Final = 3  # tests before and after
 FEWEST_TO_DOUBT: Final = 4
@@ -179,11 +182,9 @@ def _furthest(weighed: Weighed, *, ends_the_log: bool) -> _Doubt | None:
         return None
     smoothed = smoothed_by(weighed.best.trial, found, weighed.marks)
     deviations = [abs(state.deviation) for state in smoothed]
-    far = [n for n in range(count - 1) if deviations[n] > _DOUBTED_DEVIATIONS]
-    far.sort(key=deviations.__getitem__, reverse=True)
-    doubts: list[_Doubt] = []
     newest, before = count - 1, count - 2
-    for number in dict.fromkeys((*far[:_LOOKED_AT], before, newest)):
+    doubts: list[_Doubt] = []
+    for number in _looked_at(deviations):
         without = weighed.marks._replace(set_aside=frozenset({number}))
         models, evidence = tried(found, weighed.table, without)
         trial = max(models, key=weight_of).trial
@@ -203,6 +204,22 @@ def _furthest(weighed: Weighed, *, ends_the_log: bool) -> _Doubt | None:
         ):
             doubts.append(_Doubt(number, off, evidence, deviation))
     return max(doubts, key=lambda doubt: doubt.evidence, default=None)
+
+
+def _looked_at(deviations: Sequence[float]) -> list[int]:
+    """Return the tests to weigh the log without: the furthest ones, and the last two unless calm.
+
+    A wild one among the last two shows in either of them.
+    """
+    newest, before = len(deviations) - 1, len(deviations) - 2
+    far = [n for n in range(newest) if deviations[n] > _DOUBTED_DEVIATIONS]
+    far.sort(key=deviations.__getitem__, reverse=True)
+    found = far[:_LOOKED_AT]
+    if max(deviations[before:]) > _CALM_PAIR_DEVIATIONS and before not in found:
+        found.append(before)
+    if deviations[newest] > _CALM_DEVIATIONS:
+        found.append(newest)
+    return found
 
 
 def smoothed_by(trial: Trial, found: Series, marks: Marks) -> list[Smoothed]:

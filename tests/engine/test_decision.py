@@ -4,7 +4,7 @@ from math import log
 
 import pytest
 
-from engine.decision import decide
+from engine.decision import Decision, decide
 from engine.limits import DosePlan, Refusal
 from engine.plan.stop_safe import StopSafe
 from engine.reasons import Code, Reason
@@ -444,3 +444,42 @@ def test_lime_in_the_top_off_is_mixed_for_the_day_of_most_evaporation():
 def test_decision_at_the_same_moment_is_the_same():
     assert kettle().decide() == kettle().decide()
     assert kettle().decide().now == datetime(2027, 2, 15, 8, 0, tzinfo=UTC)
+
+
+# --- common practice, no source: limewater alone covers a modest tank, evaporation caps a heavy one
+
+
+def five_hundred_litres(demand_dKH: float, lime_L: float) -> Decision:
+    """Return a steady tank that evaporates 1 % a day; what lime does not give a two-part does."""
+    second = demand_dKH * dkh(1.0) * 500.0 - lime_L * 40.897
+    log = kettle(
+        lime_L,
+        net_volume_L=500.0,
+        evaporation_low_L_per_day=5.0,
+        evaporation_high_L_per_day=5.5,
+        keeper_cap_L_per_day=30.0,
+        stopped_rise_meq_per_L_per_day=dkh(5.0),
+        vessel_L=20.0,
+        second_source=SecondSource.TWO_PART,
+        two_part_meq_per_mL=2.0,
+    )
+    return log.second(60.0, max(0.0, second)).decide()
+
+
+def test_limewater_alone_covers_a_modest_tank():
+    decision = five_hundred_litres(0.8, 0.8 * dkh(1.0) * 500.0 / 40.897)
+    plan, left = decision.plan, decision.remainder
+    assert isinstance(plan, DosePlan)
+    assert left is not None
+    assert plan.binding == ()
+    assert left.meq_per_day < 0.05 * 0.8 * dkh(1.0) * 500.0
+
+
+def test_limewater_alone_does_not_cover_a_heavy_tank_where_evaporation_caps_it():
+    decision = five_hundred_litres(4.0, 3.9)
+    plan, left = decision.plan, decision.remainder
+    assert isinstance(plan, DosePlan)
+    assert left is not None
+    assert plan.binding[0] is Code.CAP_EVAPORATION
+    assert plan.L_per_day <= 0.9 * 5.0
+    assert left.meq_per_day > 0.6 * 4.0 * dkh(1.0) * 500.0
