@@ -205,7 +205,7 @@ async def test_an_erasure_that_fails_says_so_and_keeps_everything(app: Running, 
     async def full(*_args, **_options):
         raise StorageFull(operation="write")
 
-    monkeypatch.setattr("mobile.storage.journal_repository.begin_erasing", full)
+    monkeypatch.setattr("mobile.storage.erasure.begin_erasing", full)
     before = app.stored()
     await app.go("/setup/erase")
     await app.tap("erase-all", "erase-sure")
