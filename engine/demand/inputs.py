@@ -1,5 +1,6 @@
 """What went into the tank between two moments, from the recorded settings and additions."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -103,11 +104,11 @@ class Inputs:
         """Return what the second source brought in an interval, meq."""
         return integrate(self.second_meq_per_day, start, end, self.breaks)
 
-    def additions(self, start: datetime, end: datetime) -> tuple[Addition, ...]:
+    def additions(self, start: datetime, end: datetime) -> Sequence[Addition]:
         """Return the one-off additions in (start, end]."""
         return self.facts.between(Addition, start, end)
 
-    def water_changes(self, start: datetime, end: datetime) -> tuple[WaterChange, ...]:
+    def water_changes(self, start: datetime, end: datetime) -> Sequence[WaterChange]:
         """Return the water changes in (start, end]."""
         return self.facts.between(WaterChange, start, end)
 

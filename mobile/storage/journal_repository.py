@@ -116,7 +116,7 @@ class JournalRepository:
             await self._commit(ops)
             return tuple(self._stored(record) for record in admitted)
 
-    def records(self, system: str | None = None) -> tuple[dict[str, Any], ...]:
+    def records(self, system: str | None = None) -> Sequence[dict[str, Any]]:
         """Return the records of a system, or of all, oldest first (by `at`, then by id)."""
         return self._contents.records(system)
 
