@@ -208,8 +208,8 @@ def _grown(known: Ledger, written: Sequence[Record], new: Sequence[Record]) -> L
         group = by_class.get(type(record), Row[Record]())
         by_class[type(record)] = group.put_by(record, order_of)
     known.spoken_of.update(ids)
-    tests = by_class.get(WaterTest, Row[Record]())
-    untested = tests is known.by_class.get(WaterTest, tests)
+    tests = by_class.get(WaterTest, ())
+    untested = not any(isinstance(record, WaterTest) for record in new)
     return Ledger(
         written=written,
         standing=standing,

@@ -258,6 +258,24 @@ async def _holds(folder, words):
     return False
 
 
+async def a_lost_connection_is_opened_again(folder_again):
+    """As after a suspension: the connection is dead, and nobody told."""
+    folder = await folder_again()
+    repository = await open_in(folder, device_ids=DeviceIds())
+    for number in range(5):
+        dead = folder.connection._database
+        dead.close()
+        await repository.append([record(repository.next_id(), minutes=number, note=f"{number}")])
+        assert folder.connection._database is not dead
+    folder.connection._database.onversionchange(None)  # another page wants it gone
+    await repository.append([record(repository.next_id(), minutes=9, note="last")])
+    await repository.close()
+    again = await open_in(await folder_again(), device_ids=DeviceIds())
+    assert notes(again) == [*"01234", "last"]
+    assert codes(again) == []
+    await again.close()
+
+
 CONTRACT = (
     short_writes_are_gone_on_with_until_all_is_there,
     a_write_that_takes_nothing_is_a_failure_and_not_a_full_storage,
@@ -273,3 +291,5 @@ CONTRACT = (
     an_id_is_never_given_another_content,
     a_large_batch_is_one_commit,
 )
+
+OF_A_KIND = {"idb": (a_lost_connection_is_opened_again,)}
