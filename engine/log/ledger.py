@@ -13,7 +13,7 @@ from heapq import merge
 from typing import Final, TypeVar
 
 from engine.log.reading import order_of, read_log
-from engine.log.row import Row
+from engine.log.row import Row, put_in
 from engine.records import Amendment, Record, Setup, WaterTest
 
 
@@ -37,8 +37,9 @@ class Ledger:
     by_class: Mapping[type[Record], Row[Record]] = field(repr=False)
     samples: Mapping[str, Row[Sample]] = field(repr=False)  # by parameter
     entered: Row[datetime] = field(repr=False)  # when what stands was entered, sorted
-    # Ids written or superseded; one set, handed on from a ledger to the one grown from it.
+    # Ids written or superseded, and those superseded; handed on to the ledger grown from this one.
     spoken_of: set[str] = field(repr=False)
+    superseded: set[str] = field(repr=False)
 
 
 # The app shows one system and keeps the card's figures of some more.
@@ -131,6 +132,7 @@ def read_ledger(written: Sequence[Record]) -> Ledger:
     by_class: dict[type[Record], list[Record]] = {}
     for record in standing:
         by_class.setdefault(type(record), []).append(record)
+    superseded = {record.supersedes for record in written if isinstance(record, Amendment)}
     return Ledger(
         written=written,
         standing=Row(standing),
@@ -138,8 +140,8 @@ def read_ledger(written: Sequence[Record]) -> Ledger:
         by_class={record_class: Row(group) for record_class, group in by_class.items()},
         samples=_samples(standing),
         entered=Row(sorted(record.recorded_at for record in standing)),
-        spoken_of={record.id for record in written}
-        | {record.supersedes for record in written if isinstance(record, Amendment)},
+        spoken_of={record.id for record in written} | superseded,
+        superseded=superseded,
     )
 
 
@@ -174,24 +176,6 @@ def _at(record: Record | Sample) -> datetime:
 T = TypeVar("T")
 
 
-def put_in(old: Sequence[T], new: Sequence[T]) -> slice | None:
-    """Return where something was put into a log at one place, None where it differs otherwise.
-
-    What two rows share is known to be the same. In the rest the place is searched by halving, since
-    behind it nothing stands where it stood before; then everything before and behind it is
-    compared, which costs little for the very same objects.
-    """
-    count = len(new) - len(old)
-    if count < 0 or (old and old[0] is not new[0] and old[-1] is not new[-1]):
-        return None  # another log: one of its ends would stand where it stood
-    start, end = old.shared_with(new) if isinstance(old, Row) and isinstance(new, Row) else (0, 0)
-    before, after = tuple(old[start : len(old) - end]), tuple(new[start : len(new) - end])
-    place = bisect_left(range(len(before)), True, key=lambda at: before[at] is not after[at])
-    if before[:place] != after[:place] or before[place:] != after[place + count :]:
-        return None
-    return slice(start + place, start + place + count)
-
-
 def _grown(known: Ledger, written: Sequence[Record], new: Sequence[Record]) -> Ledger | None:
     """Return the ledger with plain new records; None where what stands must be found anew."""
     if len(new) == 1 and isinstance(new[0], Amendment):
@@ -218,6 +202,7 @@ def _grown(known: Ledger, written: Sequence[Record], new: Sequence[Record]) -> L
         samples=known.samples if untested else _samples_with(known, new, tests),
         entered=entered,
         spoken_of=known.spoken_of,
+        superseded=known.superseded,
     )
 
 
@@ -227,17 +212,19 @@ def _itself(moment: datetime) -> datetime:
 
 def _amended(known: Ledger, written: Sequence[Record], amendment: Amendment) -> Ledger | None:
     """Return the ledger with one plain record amended; None where more than that changes."""
-    old = next((each for each in known.standing if each.id == amendment.supersedes), None)
-    of_another = any(each.id == amendment.supersedes for each in _amendments(known))
+    amended = amendment.supersedes
     new = amendment.replacement
-    if old is None or of_another or amendment.id in known.spoken_of:
+    if amended in known.superseded or {amended, amendment.id} & known.spoken_of != {amended}:
         return None
-    if isinstance(old, Setup) or isinstance(new, (Setup, Amendment)):
+    old = next((each for each in reversed(known.standing) if each.id == amended), None)
+    if old is None or isinstance(old, Setup) or isinstance(new, (Setup, Amendment)):
         return None
     put = () if new is None else (replace(new, id=amendment.id),)
     entered = _without(known.entered, bisect_left(known.entered, old.recorded_at))
     for record in put:
         entered = entered.put_by(record.recorded_at, _itself)
+    known.spoken_of.add(amendment.id)
+    known.superseded.add(amended)
     by_class = dict(known.by_class)
     for record_class in {type(old), *map(type, put)}:
         group = by_class.get(record_class, Row[Record]())
@@ -251,12 +238,9 @@ def _amended(known: Ledger, written: Sequence[Record], amendment: Amendment) -> 
         by_class={record_class: group for record_class, group in by_class.items() if group},
         samples=_samples_after(known, by_class.get(WaterTest, Row[Record]()), (old, *put)),
         entered=entered,
-        spoken_of=known.spoken_of | {amendment.id, amendment.supersedes},
+        spoken_of=known.spoken_of,
+        superseded=known.superseded,
     )
-
-
-def _amendments(known: Ledger) -> Iterable[Record]:
-    return (record for record in known.written if isinstance(record, Amendment))
 
 
 def _exchanged(records: Row[Record], old: Record, put: tuple[Record, ...]) -> Row[Record]:

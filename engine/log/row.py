@@ -4,7 +4,7 @@ A tuple is copied whole for one item more. A row is kept in parts: a row with an
 part of its own and shares all others with the row that it came from.
 """
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import accumulate, chain
 from typing import Any, Final, TypeVar, cast, overload
@@ -113,6 +113,24 @@ class Row(Sequence[T_co]):
 
     def __repr__(self) -> str:
         return f"Row({tuple(self)!r})"
+
+
+def put_in(old: Sequence[T], new: Sequence[T]) -> slice | None:
+    """Return where something was put into a log at one place, None where it differs otherwise.
+
+    What two rows share is known to be the same. In the rest the place is searched by halving, since
+    behind it nothing stands where it stood before; then everything before and behind it is
+    compared, which costs little for the very same objects.
+    """
+    count = len(new) - len(old)
+    if count < 0 or (old and old[0] is not new[0] and old[-1] is not new[-1]):
+        return None  # another log: one of its ends would stand where it stood
+    start, end = old.shared_with(new) if isinstance(old, Row) and isinstance(new, Row) else (0, 0)
+    before, after = tuple(old[start : len(old) - end]), tuple(new[start : len(new) - end])
+    place = bisect_left(range(len(before)), True, key=lambda at: before[at] is not after[at])
+    if before[:place] != after[:place] or before[place:] != after[place + count :]:
+        return None
+    return slice(start + place, start + place + count)
 
 
 def _cut(items: tuple[T, ...]) -> tuple[tuple[T, ...], ...]:

@@ -4,9 +4,8 @@ from collections.abc import Awaitable, Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Protocol
 
-from engine.log.ledger import put_in
 from engine.log.record_codec import from_dict
-from engine.log.row import Row
+from engine.log.row import Row, put_in
 from engine.records import Record
 from mobile.storage.repository import Repository
 
