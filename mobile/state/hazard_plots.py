@@ -160,10 +160,13 @@ def _after_plot(
 ) -> PlotView | None:
     """Return the bad end as it is and with the recommended container."""
     setup = snapshot.setup
-    if setup is None or not safe.container_L or not safe.reaches_band:
+    part_L = safe.with_break_L or safe.container_L
+    if setup is None or not part_L or not safe.reaches_band:
         return None
     facts = gather(snapshot.records, system=snapshot.system, now=snapshot.now)
-    changed = with_tried(setup, {"container": safe.container_L})
+    changed = with_tried(setup, {"container": part_L})
+    if safe.with_break_L:
+        changed = replace(changed, siphon_break=True)
     mended = assess(replace(facts, setup=changed))
     after = next((c for c in mended.cases if c.kind is case.kind), None)
     if after is None:
@@ -171,7 +174,8 @@ def _after_plot(
     course = _held(closed_course(worst_lime(after), points=POINTS), bad[-1].hours)
     if len(course) < 2:
         return None
-    change = words("change_container", part_L=safe.container_L)
+    key = "change_break" if safe.with_break_L else "change_container"
+    change = words(key, part_L=part_L)
     return _drawn(
         words("plot_after_says", change=change, after_pH=max(y for _, y in course)),
         (

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from engine.demand.facts import THROUGH_TOP_OFF, THROUGH_VESSEL, Facts, gather
 from engine.errors import EngineError
+from engine.hazards.codes import HazardCode
 from engine.hazards.hazard import assess
 from engine.hazards.safe_setup import verdict
 from engine.records import Delivery, Setup
@@ -100,7 +101,7 @@ def _judged(facts: Facts, unit: str) -> tuple[Tone, tuple[str, ...]]:
     except EngineError as error:
         print(f"what-if: {error}")  # for developers
         return "warn", (TEXTS["not_worked_out"],)
-    known = safe.container_L is not None
+    known = safe.verdict[0].code == HazardCode.VERDICT_HOLDS
     tone: Tone = "danger" if safe.reaches_band else ("good" if known else "warn")
     return tone, verdict_sentences(safe, unit)
 

@@ -19,6 +19,9 @@ TEXTS: Final[dict[str, str]] = {
     "container_salinity": "Salinity falls to {salinity_PSU}.",
     "container_change": "Change this before the next fill.",
     "container_size": "Draw from at most {container_L} at a time.",
+    "container_size_break": (
+        "Build in a siphon break and draw from at most {container_L} at a time."
+    ),
     "today_button": "What could go wrong",
     # --- sections
     "verdict_title": "The verdict on this set-up",
@@ -37,9 +40,14 @@ TEXTS: Final[dict[str, str]] = {
         "The bands, the bright day and the probe's error are common practice, no source. "
         "The chemistry is computed."
     ),
-    "band_now": "Nothing may reach: {band}, pH {band_pH}.",
+    "band_now": "The set-up is judged safe if no single fault takes pH to {band_pH} ({band}).",
+    "at_least": "At least: {band}",
+    "pH_unknown": "pH not known",
     # --- sizes
     "size_container": "Lime or day container: {x_L}",
+    "size_container_break": "Lime or day container, with a siphon break: {x_L}",
+    "size_container_now": "Without a siphon break, with the powder that lies there now: {x_L}",
+    "size_charge_break": "Powder in one charge, with a siphon break: {x_g}",
     "size_charge": "Powder in one charge: {x_g}",
     "size_cut_off": "Longest run of the pump: {x_hours}",
     "size_dose": "One dose: {x_mL}",
@@ -93,6 +101,7 @@ TEXTS: Final[dict[str, str]] = {
         "At the bad end, as it is and with {change}. With it pH stays at {after_pH} or below."
     ),
     "change_container": "a container of {part_L}",
+    "change_break": "a siphon break and a container of {part_L}",
     # --- what-if
     "what_if_title": "What if",
     "what_if_about": "Try other sizes here. Nothing is recorded.",
