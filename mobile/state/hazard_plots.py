@@ -97,8 +97,14 @@ def _drawn(says: str, curves: tuple[Curve, ...]) -> PlotView:
     y_ticks = ticks([min(heights), top], lambda value: f"{value:.1f}")
     limits = [*(each.pH_nbs for each in BAND_LIMITS[1:]), 14.0]
     areas = tuple(
-        Area(name=BANDS[each.band], low=each.pH_nbs, high=upper, role=_ROLES[each.band])
-        for each, upper in zip(BAND_LIMITS, limits, strict=True)
+        Area(
+            name=words("plot_band", band=BANDS[each.band], band_pH=each.pH_nbs),
+            low=each.pH_nbs,
+            high=upper,
+            role=_ROLES[each.band],
+            depth=depth,
+        )
+        for depth, (each, upper) in enumerate(zip(BAND_LIMITS, limits, strict=True), start=1)
         if each.pH_nbs < y_ticks[-1][0]
     )
     return PlotView(

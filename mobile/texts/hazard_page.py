@@ -79,6 +79,7 @@ TEXTS: Final[dict[str, str]] = {
     # --- plots
     "plot_pH": "pH (NBS)",
     "plot_alkalinity": "Alkalinity, {unit}",
+    "plot_band": "{band}: from {band_pH}",
     "plot_hours": "Hours since it began",
     "plot_closed": "No help from the air",
     "plot_worst": "At the bad end",
@@ -108,6 +109,8 @@ TEXTS: Final[dict[str, str]] = {
     "what_if_container": "Container",
     "what_if_cut_off": "Pump cut-off",
     "what_if_rate": "Pump at full rate",
+    "what_if_break": "Siphon break",
+    "what_if_yes": "built in",
     "what_if_none": "none",
     "what_if_unknown": "not known",
     "what_if_reset": "As it is in Setup",

@@ -75,6 +75,9 @@ async def test_what_if_changes_the_verdict_and_records_nothing(demo: Running):
     while demo.text("value-container") != "1.5 L":
         await demo.tap("less-container")
     assert demo.text("what-if-verdict") != before
+    assert demo.text("what-if-verdict").startswith("If the lime container empties at once")
+    await demo.tap("more-break")
+    assert demo.text("value-break") == "built in"
     assert demo.text("what-if-verdict").startswith("No single fault")
     await demo.tap("what-if-reset")
     assert demo.text("what-if-verdict") == before
