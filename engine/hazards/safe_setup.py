@@ -247,7 +247,7 @@ def _dose_reasons(equipment: Equipment, sizes: _Sizes) -> tuple[Reason, ...]:
     split = None
     if setup.delivery in BY_PUMP and given is not None:
         split = dose_split(given, setup.doses_per_day, sizes.dose_L)
-    return (largest,) if split is None else (largest, split)
+    return (split or largest,)
 
 
 def dose_split(L_per_day: float, doses_per_day: int, largest_dose_L: float | None) -> Reason | None:

@@ -33,7 +33,7 @@ TEXTS: Final[dict[str, str]] = {
     "hazard_vessel_unknown": "No figure: the vessel's volume is not in Setup.",
     # --- what the figures rest on
     "hazard_closed_bound": (
-        "Worst case: no help from the air, and at the bad end a day of bright light."
+        "Worst case: no help from the air, and at the worst a day of bright light."
     ),
     "hazard_start_recorded": (
         "Starts at the highest recent pH, {start_pH}; the probe may read {probe_error_pH} low."
@@ -52,7 +52,7 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "hazard_whole_charge": "Counted: the whole charge of {charge_g}, as right after a recharge.",
     "hazard_old_bed": (
-        "At the bad end {old_bed_g} of older powder counts as lime, though part of it is chalk."
+        "At the worst {old_bed_g} of older powder counts as lime, though part of it is chalk."
     ),
     "hazard_bed_lifted": (
         "This flow stirs up the vessel: part of its {charge_g} of powder comes along."
@@ -84,7 +84,7 @@ TEXTS: Final[dict[str, str]] = {
         "Expect losses."
     ),
     "hazard_may_past_model": (
-        "At the bad end it goes past pH 9.5. There is no figure there: expect losses."
+        "At the worst it goes past pH 9.5. There is no figure there: expect losses."
     ),
     "hazard_rise": "Alkalinity rises by {rise_low_meq_per_L} to {rise_high_meq_per_L}.",
     "hazard_salinity_falls": "Salinity falls to {salinity_PSU}.",

@@ -32,7 +32,7 @@ TEXTS: Final[dict[str, str]] = {
     "plot_title": "The course of the worst one that takes time",
     "after_title": "With the recommended change",
     "safe_title": "What would make it safe",
-    "sizes_title": "Largest sizes that stay below the band",
+    "sizes_title": "Largest sizes that stay safe",
     "cases_title": "Every accident, worst first",
     "unknown_title": "Not known",
     "basis_title": "What the figures rest on",
@@ -52,8 +52,8 @@ TEXTS: Final[dict[str, str]] = {
     "size_cut_off": "Longest run of the pump: {x_hours}",
     "size_dose": "One dose: {x_mL}",
     "size_none": "Nothing at all is forgiven at this band.",
-    "size_bands": "Lost at once, {band} is reached above {low_L}, most likely at {middle_L}.",
-    "size_bands_none": "Lost at once, {band} may be reached by any amount.",
+    "size_bands": "Lost at once: {band} above {low_L}, most likely from {middle_L}.",
+    "size_bands_none": "Lost at once: {band}, perhaps by any amount.",
     # --- alternatives
     "settles": "Settles: {kinds}.",
     "leaves": "Leaves: {kinds}.",
@@ -82,7 +82,7 @@ TEXTS: Final[dict[str, str]] = {
     "plot_band": "{band}: from {band_pH}",
     "plot_hours": "Hours since it began",
     "plot_closed": "No help from the air",
-    "plot_worst": "At the bad end",
+    "plot_worst": "At the worst",
     "plot_open": "With room air",
     "plot_before": "As it is",
     "plot_after": "With the change",
@@ -91,15 +91,15 @@ TEXTS: Final[dict[str, str]] = {
         "{end_hours}; with room air {open_pH}."
     ),
     "plot_pH_says_past": (
-        "{kind}: pH starts at {start_pH} and leaves the model at 9.50 after {end_hours}. "
-        "From there on only a band holds."
+        "{kind}: pH starts at {start_pH} and passes 9.50 after {end_hours}. "
+        "From there on there is no figure: expect losses."
     ),
     "plot_alkalinity_says": (
         "Alkalinity goes from {start_meq_per_L} to {end_meq_per_L} in {end_hours}. "
         "Air does not change it."
     ),
     "plot_after_says": (
-        "At the bad end, as it is and with {change}. With it pH stays at {after_pH} or below."
+        "At the worst, as it is and with {change}. With it pH stays at {after_pH} or below."
     ),
     "change_container": "a container of {part_L}",
     "change_break": "a siphon break and a container of {part_L}",
