@@ -227,7 +227,7 @@ def case_view(case: HazardCase, unit: str = "dKH") -> CaseView:
     return CaseView(
         key=str(case.kind),
         title=KINDS[case.kind],
-        band=BANDS[band],
+        band=BANDS[band].lower(),
         tone=_TONES[band],
         lead=lead,
         times=_times(case.times) if rank(band) else (),
@@ -242,7 +242,7 @@ def _rise_view(rise: Rise, unit: str) -> CaseView:
     return CaseView(
         key=str(rise.kind),
         title=KINDS[rise.kind],
-        band=words("at_least", band=BANDS[rise.at_least]) if known else TEXTS["pH_unknown"],
+        band=words("at_least", band=BANDS[rise.at_least].lower()) if known else TEXTS["pH_unknown"],
         tone=_TONES[rise.at_least] if known else "note",
         lead=lead,
         times=(),

@@ -41,7 +41,7 @@ TEXTS: Final[dict[str, str]] = {
         "The chemistry is computed."
     ),
     "band_now": "The set-up is judged safe if no single fault takes pH to {band_pH} ({band}).",
-    "at_least": "At least: {band}",
+    "at_least": "at least {band}",
     "pH_unknown": "pH not known",
     # --- sizes
     "size_container": "Lime or day container: {x_L}",
