@@ -106,6 +106,7 @@ class Code(StrEnum):
     WEAK_TOO_MUCH = "weak_too_much"
     WORN_PUMP = "worn_pump"
     PUMP_SPENT = "pump_spent"
+    HIGH_UNTIL_REPEATED = "high_until_repeated"
     ALKALINITY_RISING = "alkalinity_rising"
     ALKALINITY_ROSE = "alkalinity_rose"
     SECOND_SOURCE_UNKNOWN_STRENGTH = "second_source_unknown_strength"

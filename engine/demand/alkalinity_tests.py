@@ -126,16 +126,25 @@ def _point(inputs: Inputs, setup: Setup, before: Sample, sample: Sample) -> Poin
     )
 
 
-def _numbered(samples: Sequence[Sample]) -> tuple[list[int], tuple[tuple[str, str], ...]]:
-    """Return the number of each test's source; a blank means as before."""
+def labels_of(samples: Sequence[Sample]) -> list[tuple[str, str]]:
+    """Return bottle and tester of each test, oldest first; a blank means as before.
+
+    What is told for the first time is true of the tests before it, too.
+    """
     labels: list[tuple[str, str]] = []
     lot = tester = ""
     for sample in samples:
         first_lot, first_tester = not lot and sample.lot, not tester and sample.tester
         lot, tester = sample.lot or lot, sample.tester or tester
-        if first_lot or first_tester:  # only now told: the tests before are of it, too
+        if first_lot or first_tester:
             labels = [(lot if first_lot else a, tester if first_tester else b) for a, b in labels]
         labels.append((lot, tester))
+    return labels
+
+
+def _numbered(samples: Sequence[Sample]) -> tuple[list[int], tuple[tuple[str, str], ...]]:
+    """Return the number of each test's source, and the sources."""
+    labels = labels_of(samples)
     known = list(dict.fromkeys(labels))
     kept = known[:1] + known[1:][-(_MOST_SOURCES - 1) :]
     return [kept.index(label) if label in kept else 0 for label in labels], tuple(kept)

@@ -39,6 +39,8 @@ SUSPECT_DEVIATIONS: Final = 3.5
 SUSPECT_NEWEST_DEVIATIONS: Final = 2.0
 _FAR_MEQ_PER_L: Final = 0.8 * MEQ_PER_DKH
 _FAR_DEVIATIONS: Final = 1.5
+# The one before it has only the newest to bear it out.
+_SUSPECT_LAST_BUT_ONE_DEVIATIONS: Final = 2.5
 _WITNESS_DEVIATIONS: Final = 2.5
 _DOUBTED_DEVIATIONS: Final = 2.0  # looked at closer from here on; the newest always
 _LOOKED_AT: Final = 3  # so many of them
@@ -180,7 +182,8 @@ def _furthest(weighed: Weighed, *, ends_the_log: bool) -> _Doubt | None:
     far = [n for n in range(count - 1) if deviations[n] > _DOUBTED_DEVIATIONS]
     far.sort(key=deviations.__getitem__, reverse=True)
     doubts: list[_Doubt] = []
-    for number in (*far[:_LOOKED_AT], count - 1):
+    newest, before = count - 1, count - 2
+    for number in dict.fromkeys((*far[:_LOOKED_AT], before, newest)):
         without = weighed.marks._replace(set_aside=frozenset({number}))
         models, evidence = tried(found, weighed.table, without)
         trial = max(models, key=weight_of).trial
@@ -188,9 +191,15 @@ def _furthest(weighed: Weighed, *, ends_the_log: bool) -> _Doubt | None:
         off = found.points[number].sample.value - judged.expected
         deviation = abs(off) / _variance_as_before(found, judged, number) ** 0.5
         far_off = deviations[number] > _DOUBTED_DEVIATIONS
-        newest = ends_the_log and number == count - 1
-        if (far_off and deviation > SUSPECT_DEVIATIONS) or (
-            newest and _waits(weighed, trial, off, deviation)
+        if (
+            (far_off and deviation > SUSPECT_DEVIATIONS)
+            or (
+                ends_the_log
+                and number == before
+                and deviation > _SUSPECT_LAST_BUT_ONE_DEVIATIONS
+                and not _says_the_same(weighed, trial, newest, number, off)
+            )
+            or (ends_the_log and number == newest and _waits(weighed, trial, off, deviation))
         ):
             doubts.append(_Doubt(number, off, evidence, deviation))
     return max(doubts, key=lambda doubt: doubt.evidence, default=None)
@@ -214,10 +223,15 @@ def _waits(weighed: Weighed, trial: Trial, off: float, deviation: float) -> bool
     jumped_lately = any(number - jump <= _JUMP_REACH for jump in marks.broken)
     if jumped_lately or found.points[number].level_variance > 0.0:
         return False
-    both = marks._replace(set_aside=frozenset({number - 1, number}))
-    before = found.points[number - 1].sample.value
-    before -= smoothed_by(trial, found, both)[number - 1].expected
-    return before * off <= 0.0 or abs(before) < _ALIKE_SHARE * abs(off)
+    return not _says_the_same(weighed, trial, number - 1, number, off)
+
+
+def _says_the_same(weighed: Weighed, trial: Trial, witness: int, number: int, off: float) -> bool:
+    """Return whether another test is off alike by what all but these two say."""
+    found = weighed.found
+    both = weighed.marks._replace(set_aside=frozenset({witness, number}))
+    seen = found.points[witness].sample.value - smoothed_by(trial, found, both)[witness].expected
+    return seen * off > 0.0 and abs(seen) >= _ALIKE_SHARE * abs(off)
 
 
 def _two_in_a_row(place: int, off: float, offs: dict[int, float]) -> int | None:

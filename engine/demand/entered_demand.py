@@ -5,7 +5,11 @@ from typing import Final
 from engine.demand.facts import Facts
 from engine.demand.inputs import Inputs
 from engine.records import Setup
+from engine.vocabulary import MEQ_PER_DKH
 
+# What tanks usually take, quiet ones at the low end: outside the app asks back (common practice,
+# no source).
+USUAL_DEMAND_MEQ_PER_L_PER_DAY: Final = (0.5 * MEQ_PER_DKH, 4.0 * MEQ_PER_DKH)
 # "What I dose now holds steady": the entry is what is given (common practice, no source).
 HELD_SHARE: Final = 0.05
 

@@ -119,10 +119,15 @@ class Inputs:
 
     def most_two_part_water_L(self, alkalinity_meq: float) -> float:
         """Return the same, a strength that is not known taken as the weakest of the trade."""
-        if self.setup.second_source is not SecondSource.TWO_PART:
-            return 0.0
-        strength = self.setup.two_part_meq_per_mL or WEAK_TWO_PART_MEQ_PER_ML
-        return TWO_PART_PARTS * alkalinity_meq / strength / ML_PER_L
+        return most_two_part_water_L(self.setup, alkalinity_meq)
+
+
+def most_two_part_water_L(setup: Setup, alkalinity_meq: float) -> float:
+    """Return the water of both parts with so much alkalinity, L; weak where nothing is known."""
+    if setup.second_source is not SecondSource.TWO_PART:
+        return 0.0
+    strength = setup.two_part_meq_per_mL or WEAK_TWO_PART_MEQ_PER_ML
+    return TWO_PART_PARTS * alkalinity_meq / strength / ML_PER_L
 
 
 def recorded_inputs(facts: Facts, setup: Setup, strength: Strength, top_off: Span | None) -> Inputs:

@@ -7,7 +7,7 @@ they are no probabilities.
 
 from typing import Final
 
-from engine.demand.alkalinity_tests import TEST_ERROR_MEQ_PER_L
+from engine.demand.alkalinity_tests import ALKALINITY, TEST_ERROR_MEQ_PER_L, labels_of
 from engine.demand.evidence import (
     EVENT_DAYS,
     PUMP_DAYS,
@@ -28,6 +28,7 @@ from engine.stock.powder import Powder
 from engine.units import to_float
 
 _SALINITY_DAYS: Final = 30.0
+_LATEST_TESTS: Final = 6  # a bottle opened among these may explain a drift
 _NITRATE_DAYS: Final = 60.0
 # Nitrate takes 1 meq for each mmol that stays in the water; molar mass of NO3 [STOICHIOMETRY].
 MEQ_PER_MG_NITRATE: Final = 1.0 / 62.0049
@@ -218,9 +219,9 @@ def _slug(s: Situation) -> Evidence | None:
 
 def _reagent(s: Situation) -> Evidence:
     """Weigh that the test tells something else than before."""
-    newest = s.facts.samples("total_alkalinity")[-1]
-    doubted = any(suspect.at == newest.at for suspect in s.demand.suspects)
-    labels = {(x.lot, x.tester) for x in s.facts.samples("total_alkalinity")[-6:]}
+    samples = s.facts.samples(ALKALINITY)
+    doubted = any(suspect.at == samples[-1].at for suspect in s.demand.suspects)
+    labels = set(labels_of(samples)[-_LATEST_TESTS:])
     weight = 0.7 + (1.0 if doubted else 0.0) + (1.0 if len(labels) > 1 else 0.0)
     error = s.demand.test_error
     spread = TEST_ERROR_MEQ_PER_L if error is None else to_float(error, "meq/L")

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from engine.demand.answer import SuspectTest
 from engine.demand.facts import BY_PUMP, Facts, Sample
 from engine.demand.flows import delivered_share, is_faulty
 from engine.log.timeline import days_between
 from engine.reasons import Code, Reason, reason
 from engine.records import PumpCheck, Setup
+from engine.units import to_float
 from engine.vocabulary import MEQ_PER_DKH, PARAMETERS, Z90
 
 _ALKALINITY: Final = "total_alkalinity"
@@ -29,6 +31,8 @@ PH_FRESH: Final = timedelta(hours=24)
 PH_HIGH_FRESH: Final = timedelta(days=7)
 # A rise is looked for among the tests of so long before the newest one, and told for as long.
 RISE_WINDOW: Final = timedelta(days=14)
+# A doubted newest test above the band is repeated within so long, or it counts as it was read.
+REPEAT_WITHIN: Final = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +86,48 @@ def pump_fault(facts: Facts, setup: Setup) -> Reason | None:
     return reason(code, pump_share=share, age_days=facts.age_days(check.at))
 
 
-def alkalinity_alarms(facts: Facts, setup: Setup) -> tuple[Reason, ...]:
-    """Return why the alkalinity tests forbid limewater, the sudden rise first."""
+def alkalinity_alarms(
+    facts: Facts, setup: Setup, suspects: Sequence[SuspectTest] = ()
+) -> tuple[Reason, ...]:
+    """Return why the alkalinity tests forbid limewater, the sudden rise first.
+
+    Parameters
+    ----------
+    facts, setup
+        The system.
+    suspects : sequence of SuspectTest
+        Tests set aside: only the newest of all counts although it is doubted.
+    """
     samples = facts.samples(_ALKALINITY)
     if not samples:
         return ()
-    recent = facts.samples(_ALKALINITY, samples[-1].at - RISE_WINDOW)
-    return (*_rise(recent, facts.now), *_above_band(samples, setup))
+    older = {suspect.at for suspect in suspects if suspect.at != samples[-1].at}
+    samples = tuple(sample for sample in samples if sample.at not in older)
+    recent = [s for s in samples if s.at >= samples[-1].at - RISE_WINDOW]
+    rise = _rise(recent, facts.now)
+    waits = not rise and waiting_to_be_repeated(facts, suspects) is not None
+    return (*rise, *_above_band(samples[:-1] if waits else samples, setup))
+
+
+def waiting_to_be_repeated(facts: Facts, suspects: Sequence[SuspectTest]) -> SuspectTest | None:
+    """Return the newest test if it is doubted and may be repeated before it stops anything.
+
+    None where it would be an accident if it were true, once a day has passed, and where the test
+    before it was off the same way: that was the repetition.
+    """
+    samples = facts.samples(_ALKALINITY)
+    doubts = {suspect.at: suspect for suspect in suspects}
+    doubted = doubts.get(samples[-1].at) if samples else None
+    if doubted is None or facts.now - doubted.at > REPEAT_WITHIN:
+        return None
+    before = doubts.get(samples[-2].at) if len(samples) > 1 else None
+    off = _off(doubted)
+    repeated = before is not None and _off(before) * off > 0.0
+    return None if repeated or off > RISE_ACT_NOW_MEQ_PER_L else doubted
+
+
+def _off(suspect: SuspectTest) -> float:
+    return to_float(suspect.value, "meq/L") - suspect.expected.floats("meq/L").best
 
 
 def _rise(samples: Sequence[Sample], now: datetime) -> tuple[Reason, ...]:

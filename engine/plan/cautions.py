@@ -7,9 +7,11 @@ from engine.demand.alkalinity_tests import ALKALINITY
 from engine.demand.answer import Demand, NoDemand
 from engine.demand.facts import Facts
 from engine.demand.inputs import Inputs
-from engine.limits import DosePlan, Refusal
+from engine.limits import Action, DosePlan, Refusal
+from engine.plan.alarms import waiting_to_be_repeated
 from engine.reasons import Code, Reason, reason
 from engine.records import Delivery, Setup
+from engine.units import to_float
 from engine.vocabulary import MEQ_PER_DKH
 
 # Common practice, no source: a rise that shows in a week.
@@ -27,11 +29,26 @@ def cautions(
 ) -> tuple[Reason, ...]:
     """Return everything to mind, most urgent first."""
     found = (
+        _high(facts, setup, demand, plan),
         _rising(facts, inputs, demand),
         _vessel_flow(setup, plan),
         _two_part_water(inputs),
     )
     return tuple(caution for caution in found if caution is not None)
+
+
+def _high(
+    facts: Facts, setup: Setup, demand: Demand | NoDemand, plan: DosePlan | Refusal
+) -> Reason | None:
+    """Return that a doubted test above the band stops limewater unless it is repeated."""
+    doubted = waiting_to_be_repeated(facts, demand.suspects)
+    stopped = isinstance(plan, Refusal) and plan.action is Action.STOP
+    if doubted is None or stopped:
+        return None
+    last, high = to_float(doubted.value, "meq/L"), setup.band_high_total_alkalinity_meq_per_L
+    if last <= high:
+        return None
+    return reason(Code.HIGH_UNTIL_REPEATED, last_meq_per_L=last, band_high_meq_per_L=high)
 
 
 def _rising(facts: Facts, inputs: Inputs, demand: Demand | NoDemand) -> Reason | None:

@@ -82,7 +82,7 @@ def limit_context(
         incident=incident_reason(facts),
         alarms=(
             *((slug,) if slug else ()),
-            *alkalinity_alarms(facts, setup),
+            *alkalinity_alarms(facts, setup, demand.suspects),
             *((fault,) if fault and fault_stops else ()),
         ),
         entered_later_count=facts.entered_later_count,

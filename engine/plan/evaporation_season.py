@@ -17,6 +17,7 @@ from engine.log.timeline import days_between, percentile
 from engine.plan.evaporation import (
     HIGH_CLIP,
     LOW_CLIP,
+    WINDOW_DAYS,
     Spell,
     last_evaporation_change,
     spells_since,
@@ -35,13 +36,15 @@ OWN_MONTH_ERROR_SHARE: Final = 0.10
 # as so many weeks of a swing of this share would weigh (estimate, no source).
 _PRIOR_WEEKS: Final = 4.0
 _LEAST_L_PER_DAY: Final = 0.001
+# Refills further from the named months than this do not scale them further (our choice).
+_MOST_SHARE: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeasonalEvaporation:
     """Evaporation as a curve of the year."""
 
-    source: str  # "measured" or "own_months"
+    source: str  # "measured", "own_months", or "own_months_scaled" to this month's refills
     span_days: float  # of refills behind a measured one
     mean_L_per_day: float
     cosine_L_per_day: float
@@ -58,15 +61,44 @@ class SeasonalEvaporation:
         return Span(min(low, best), best, best + max(0.0, self.above_L_per_day))
 
 
-def seasonal_evaporation(facts: Facts, setup: Setup, inputs: Inputs) -> SeasonalEvaporation | None:
-    """Return the year's evaporation, None when neither log nor keeper tells it."""
+def seasonal_evaporation(
+    facts: Facts, setup: Setup, inputs: Inputs, measured: Span | None = None
+) -> SeasonalEvaporation | None:
+    """Return the year's evaporation, None when neither log nor keeper tells it.
+
+    Parameters
+    ----------
+    facts, setup, inputs
+        The system.
+    measured : Span, optional
+        What the refills of the last weeks show, L/day: they tell how much the keeper's months are
+        worth, the months only when it is more and when less.
+    """
     changed = last_evaporation_change(facts)
     since = facts.now - timedelta(days=_LONGEST_DAYS)
     spells = spells_since(facts, setup, inputs, since if changed is None else max(since, changed))
     weeks = _weeks(spells)
     if len(weeks) * _WEEK_DAYS >= MEASURED_FROM_DAYS:
         return _harmonic(weeks)
-    return _own_months(setup)
+    own = _own_months(setup)
+    if own is None or measured is None:
+        return own
+    weeks_ago = facts.now - timedelta(days=WINDOW_DAYS / 2.0)
+    return _scaled(own, measured.best / own.at(weeks_ago).best)
+
+
+def _scaled(own: SeasonalEvaporation, share: float) -> SeasonalEvaporation:
+    """Return the keeper's months in the size that refills show, within a plausible share."""
+    share = min(_MOST_SHARE, max(1.0 / _MOST_SHARE, share))
+    return SeasonalEvaporation(
+        source="own_months_scaled",
+        span_days=own.span_days,
+        mean_L_per_day=share * own.mean_L_per_day,
+        cosine_L_per_day=share * own.cosine_L_per_day,
+        sine_L_per_day=share * own.sine_L_per_day,
+        below_L_per_day=share * own.below_L_per_day,
+        above_L_per_day=share * own.above_L_per_day,
+    )
 
 
 def _weeks(spells: Sequence[Spell]) -> list[tuple[datetime, float]]:

@@ -1,51 +1,52 @@
-"""What dosing more limewater than evaporates does to salinity, and what evaporation allows."""
+"""What more fresh water than evaporates does to salinity: the one place where it is worked out.
 
-from __future__ import annotations
+The volume is held by an overflow or the keeper: dS/dt = -S (D - E) / V (chemistry: water balance
+with constant level).
+"""
 
-from math import exp
+from typing import NamedTuple
 
-from engine.errors import check_not_negative, check_positive
-
-
-def evaporation_limited_meq_per_L_per_day(
-    *, evaporation_L_per_day: float, volume_L: float, strength_meq_per_L: float
-) -> float:
-    """Most alkalinity that limewater can bring when it only replaces evaporation, meq/L/d."""
-    check_not_negative("evaporation_L_per_day", evaporation_L_per_day, "L/d")
-    check_positive("volume_L", volume_L, "L")
-    check_not_negative("strength_meq_per_L", strength_meq_per_L, "meq/L")
-    return evaporation_L_per_day / volume_L * strength_meq_per_L
+from engine.demand.facts import THROUGH_TOP_OFF, Facts
+from engine.records import Setup
+from engine.seawater import USUAL_SALINITY
+from engine.units import Span
 
 
-def salinity_with_overflow(
-    salinity: float, *, excess_L_per_day: float, volume_L: float, days: float
-) -> float:
-    """Salinity when more limewater than evaporates is dosed and tank water spills over.
+class Salinity(NamedTuple):
+    """Salinity to reckon with, PSU."""
+
+    value: float
+    is_recorded: bool  # False: the usual one
+
+
+def salinity_now(facts: Facts) -> Salinity:
+    """Return the last salinity on record, or the usual one."""
+    sample = facts.last_sample("salinity")
+    return Salinity(USUAL_SALINITY, False) if sample is None else Salinity(sample.value, True)
+
+
+def excess_L_per_day(
+    setup: Setup, *, lime_L_per_day: float, two_part_L_per_day: float, evaporation: Span
+) -> Span:
+    """Return the fresh water that comes in beyond what evaporates, L/day, 0 or more.
+
+    A top-off gives what evaporates; only what comes beside it can be too much.
+    """
+    lime_L = 0.0 if setup.delivery in THROUGH_TOP_OFF else lime_L_per_day
+    low, best, high = evaporation
+    return Span(*(max(0.0, lime_L + two_part_L_per_day - each) for each in (high, best, low)))
+
+
+def dilution_PSU_per_day(salinity: float, leaving_L_per_day: float, volume_L: float) -> float:
+    """Return the change of salinity, 0 or below, while fresh water replaces tank water.
 
     Parameters
     ----------
     salinity : float
-        At the start.
-    excess_L_per_day : float
-        Dose and top-off less evaporation, L/d; what spills over.
+        Of the tank, PSU.
+    leaving_L_per_day : float
+        Tank water that leaves with its salt, 0 or more.
     volume_L : float
-        Volume, held constant, L.
-    days : float
-        Time, d.
+        Net volume, above 0.
     """
-    check_not_negative("salinity", salinity)
-    check_not_negative("excess_L_per_day", excess_L_per_day, "L/d")
-    check_positive("volume_L", volume_L, "L")
-    check_not_negative("days", days, "d")
-    return salinity * exp(-excess_L_per_day * days / volume_L)
-
-
-def salinity_without_overflow(
-    salinity: float, *, excess_L_per_day: float, volume_L: float, days: float
-) -> float:
-    """Salinity when the excess stays in the tank and its level rises (see the sibling above)."""
-    check_not_negative("salinity", salinity)
-    check_not_negative("excess_L_per_day", excess_L_per_day, "L/d")
-    check_positive("volume_L", volume_L, "L")
-    check_not_negative("days", days, "d")
-    return salinity * volume_L / (volume_L + excess_L_per_day * days)
+    return 0.0 - salinity * leaving_L_per_day / volume_L

@@ -12,7 +12,7 @@ from engine.demand.inputs import Inputs, recorded_inputs
 from engine.demand.strength import Strength, strength_now
 from engine.log.timeline import days_between
 from engine.plan.context import limit_context
-from engine.plan.evaporation import evaporation_span
+from engine.plan.evaporation import Evaporation, evaporation_span
 from engine.plan.evaporation_season import SeasonalEvaporation, seasonal_evaporation
 from engine.plan.season_codes import SeasonCode, season_reason
 from engine.plan.settling import LESS_PER_DKH_SHARE
@@ -65,7 +65,7 @@ class Retune:
 class Season:
     """The year ahead, with the demand of now."""
 
-    source: str  # of the evaporation: "measured" or "own_months"
+    source: str  # of the evaporation, as in SeasonalEvaporation
     months: tuple[Month, ...]  # twelve, from the present one on
     retune: Retune
     reasons: tuple[Reason, ...]
@@ -131,7 +131,9 @@ def _ahead(decision: Decision, facts: Facts) -> "_Ahead | Reason":
     strength = strength_now(facts, setup)
     span = None if decision.evaporation is None else evaporation_span(decision.evaporation)
     inputs = recorded_inputs(facts, setup, strength, span)
-    evaporation = seasonal_evaporation(facts, setup, inputs)
+    refills = decision.evaporation
+    measured = isinstance(refills, Evaporation) and refills.source == "measured"
+    evaporation = seasonal_evaporation(facts, setup, inputs, span if measured else None)
     if evaporation is None:
         return season_reason(SeasonCode.SEASON_UNKNOWN)
     context = limit_context(
@@ -258,11 +260,8 @@ class _Ahead:
 def _reasons(
     evaporation: SeasonalEvaporation, months: tuple[Month, ...], setup: Setup
 ) -> tuple[Reason, ...]:
-    measured = evaporation.source == "measured"
-    rests_on = (
-        season_reason(SeasonCode.SEASON_MEASURED, span_days=evaporation.span_days)
-        if measured
-        else season_reason(SeasonCode.SEASON_OWN_MONTHS)
+    rests_on = season_reason(
+        SeasonCode(f"season_{evaporation.source}"), span_days=evaporation.span_days
     )
     worst = max(months, key=lambda month: month.second_meq_per_day.best)
     short = sum(month.second_meq_per_day.best > 0.0 for month in months)

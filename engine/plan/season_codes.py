@@ -27,6 +27,7 @@ class SeasonCode(StrEnum):
     SEASON_UNKNOWN = "season_unknown"
     SEASON_MEASURED = "season_measured"
     SEASON_OWN_MONTHS = "season_own_months"
+    SEASON_OWN_MONTHS_SCALED = "season_own_months_scaled"
     SEASON_NO_PLAN = "season_no_plan"
     SEASON_SHORT = "season_short"
     SEASON_SHORT_ALONE = "season_short_alone"

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from engine.caps import CapValue, LimitContext
 from engine.demand.facts import THROUGH_TOP_OFF, Facts
 from engine.demand.inputs import Inputs
+from engine.plan.salinity_drift import dilution_PSU_per_day, excess_L_per_day, salinity_now
 from engine.reasons import Code, Reason, reason
 from engine.records import Setup
-from engine.seawater import USUAL_SALINITY
 from engine.units import Estimate, Quantity, Span, estimate, quantity
 
 
@@ -58,10 +58,14 @@ def setting_consequence(
     one_dose = delivered / context.doses_per_day * context.unsafe_meq_per_L
     salinity = None
     if evaporation_L_per_day is not None:
-        # A top-off gives what evaporates: its limewater cannot be more than that.
-        lime_L = 0.0 if setup.delivery in THROUGH_TOP_OFF else delivered
-        water_L = lime_L + inputs.most_two_part_water_L(second)
-        salinity = _salinity_change(facts, setup, water_L, evaporation_L_per_day)
+        excess = excess_L_per_day(
+            setup,
+            lime_L_per_day=delivered,
+            two_part_L_per_day=inputs.most_two_part_water_L(second),
+            evaporation=evaporation_L_per_day,
+        )
+        now, volume_L = salinity_now(facts).value, setup.net_volume_L
+        salinity = Span(*(dilution_PSU_per_day(now, each, volume_L) for each in reversed(excess)))
     net = net_change_meq_per_L_per_day
     return SettingConsequence(
         limewater_set=quantity(shown, "L/day"),
@@ -80,22 +84,6 @@ def setting_consequence(
             evaporation=evaporation_L_per_day,
         ),
     )
-
-
-def _salinity_change(facts: Facts, setup: Setup, water_L_per_day: float, evaporation: Span) -> Span:
-    """Return the drift while more fresh water comes in than evaporates, PSU/day.
-
-    The volume is held by an overflow or the keeper: dS/dt = -S (D - E) / V (chemistry: water
-    balance with constant level).
-    """
-    sample = facts.last_sample("salinity")
-    salinity = USUAL_SALINITY if sample is None else sample.value
-
-    def drift(evaporation_L_per_day: float) -> float:
-        excess = max(0.0, water_L_per_day - evaporation_L_per_day)
-        return 0.0 - salinity * excess / setup.net_volume_L
-
-    return Span(drift(evaporation.low), drift(evaporation.best), drift(evaporation.high))
 
 
 def _reasons(

@@ -11,14 +11,15 @@ from typing import Final
 
 from engine.chemistry.constants import MOLAR_MASS_SODIUM_CHLORIDE
 from engine.decision import Decision
-from engine.demand.facts import THROUGH_TOP_OFF, Facts
-from engine.demand.inputs import TWO_PART_PARTS, WEAK_TWO_PART_MEQ_PER_ML
+from engine.demand.facts import Facts
+from engine.demand.inputs import most_two_part_water_L
 from engine.limits import DosePlan
 from engine.plan.evaporation import evaporation_span
+from engine.plan.salinity_drift import dilution_PSU_per_day, excess_L_per_day, salinity_now
 from engine.plan.season_codes import SeasonCode, season_reason
 from engine.reasons import Reason
 from engine.records import SecondSource, Setup
-from engine.seawater import USUAL_SALINITY, density_kg_per_m3
+from engine.seawater import density_kg_per_m3
 from engine.units import Span, to_float
 from engine.vocabulary import PARAMETERS, Z90
 
@@ -30,7 +31,6 @@ HORIZON_DAYS: Final = 365.0
 _STEADY_PSU_PER_DAY: Final = 0.002
 # A test may be off by more than what is left to the end of the band: then it may be there.
 _THERE_DAYS: Final = 1.0
-_ML_PER_L: Final = 1000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,19 +74,18 @@ def _balance(
     evaporation = None if decision.evaporation is None else evaporation_span(decision.evaporation)
     if setup is None or evaporation is None:
         return season_reason(SeasonCode.WATER_UNKNOWN)
-    two_part_L = _two_part_L(setup, second_meq_per_day)
-    # A top-off gives what evaporates; only what comes beside it can be too much.
-    fresh = two_part_L + (0.0 if setup.delivery in THROUGH_TOP_OFF else lime_L_per_day)
-    low, best, high = evaporation
-    excess = Span(*(max(0.0, fresh - each) for each in (high, best, low)))
-    recorded = facts.last_sample("salinity")
-    salinity = USUAL_SALINITY if recorded is None else recorded.value
+    two_part_L = most_two_part_water_L(setup, second_meq_per_day)
+    excess = excess_L_per_day(
+        setup,
+        lime_L_per_day=lime_L_per_day,
+        two_part_L_per_day=two_part_L,
+        evaporation=evaporation,
+    )
+    salinity, is_recorded = salinity_now(facts)
     salt = _salt_PSU_per_day(setup, second_meq_per_day, salinity)
+    leaving = (each + setup.skimmate_L_per_day for each in reversed(excess))
     change = Span(
-        *(
-            salt - salinity * (each + setup.skimmate_L_per_day) / setup.net_volume_L
-            for each in reversed(excess)
-        )
+        *(salt + dilution_PSU_per_day(salinity, each, setup.net_volume_L) for each in leaving)
     )
     ends = _days_to_band_end(salinity, change)
     overflow = _days_to_overflow(setup, excess)
@@ -101,17 +100,10 @@ def _balance(
         days_to_overflow=overflow,
         reasons=(
             *_level_reasons(setup, lime_L_per_day, evaporation, excess, overflow),
-            *_salinity_reasons(salinity, change, ends, assumed=recorded is None),
+            *_salinity_reasons(salinity, change, ends, assumed=not is_recorded),
             *_part_reasons(setup, salt, salinity),
         ),
     )
-
-
-def _two_part_L(setup: Setup, second_meq_per_day: float) -> float:
-    if setup.second_source is not SecondSource.TWO_PART:
-        return 0.0
-    strength = setup.two_part_meq_per_mL or WEAK_TWO_PART_MEQ_PER_ML  # as the limits take it
-    return TWO_PART_PARTS * second_meq_per_day / strength / _ML_PER_L
 
 
 def salt_left_g_per_L(alkalinity_meq_per_L: float) -> float:
@@ -229,7 +221,7 @@ def _part_reasons(setup: Setup, salt_PSU_per_day: float, salinity: float) -> lis
         yearly = salt_PSU_per_day * HORIZON_DAYS
         found.append(season_reason(SeasonCode.TWO_PART_SALT, yearly_PSU=yearly))
     if setup.skimmate_L_per_day > 0.0:
-        lost = salinity * setup.skimmate_L_per_day / setup.net_volume_L
+        lost = -dilution_PSU_per_day(salinity, setup.skimmate_L_per_day, setup.net_volume_L)
         numbers = {"skimmate_L_per_day": setup.skimmate_L_per_day, "lost_PSU_per_day": lost}
         found.append(season_reason(SeasonCode.SKIMMATE_LOSS, **numbers))
     return found

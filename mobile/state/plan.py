@@ -6,13 +6,14 @@ from engine.caps import CapValue
 from engine.decision import Decision
 from engine.demand.answer import Demand
 from engine.limits import DosePlan
+from engine.plan.setting import SettingConsequence
 from engine.reasons import Code, Reason
 from engine.units import to_float
 from mobile.state.hazard import container_lost
 from mobile.state.plan_pages import PLAN_PAGES
 from mobile.state.running import running
 from mobile.state.second_source import own_units, shown
-from mobile.state.sentences import alkalinity, counted, number
+from mobile.state.sentences import counted, number, told
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.state.today_lead import lead, paused, said
 from mobile.texts.plan_page import TEXTS
@@ -98,13 +99,21 @@ def closer(snapshot: Snapshot) -> tuple[CloserPage, ...]:
 
 
 def _dose(decision: Decision, admitted: DosePlan) -> tuple[str, str, str]:
-    """Return title, figure and line of the dose: what is kept, where nothing is to be changed."""
+    """Return title, figure and line of the dose: one number to set, delivered litres named so."""
     planned = number("x_L_per_day", admitted.L_per_day)
-    setting = decision.change.setting
-    if decision.change.code is Code.NOTHING_TO_DO and setting is not None:
-        kept = number("x_L_per_day", to_float(setting, "L/day"))
-        return TEXTS["keep_title"], kept, TEXTS["keep_about"].format(planned=planned)
-    return TEXTS["dose_title"], planned, _doses(admitted)
+    change, setting = decision.change, decision.change.setting
+    if setting is None:
+        return TEXTS["dose_title"], planned, _doses(admitted)
+    shown_on_pump = number("setting_L_per_day", to_float(setting, "L/day"))
+    if change.code is Code.NOTHING_TO_DO and decision.setting is not None:
+        about = TEXTS["keep_about"].format(delivered=_delivered(decision.setting), planned=planned)
+        return TEXTS["keep_title"], shown_on_pump, about
+    about = TEXTS["set_about"].format(planned=planned, doses=_doses(admitted))
+    return TEXTS["set_title"], shown_on_pump, about
+
+
+def _delivered(setting: SettingConsequence) -> str:
+    return number("x_L_per_day", to_float(setting.delivered, "L/day"))
 
 
 def _rest(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
@@ -130,7 +139,8 @@ def _setting(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
     if setting is None:
         return ()
     is_set = TEXTS["is_set"].format(
-        set=number("x_L_per_day", to_float(setting.limewater_set, "L/day"))
+        set=number("set_L_per_day", to_float(setting.limewater_set, "L/day")),
+        delivered=_delivered(setting),
     )
     return (is_set, *_said_all(snapshot, setting.reasons))
 
@@ -139,16 +149,15 @@ def _demand(snapshot: Snapshot, decision: Decision) -> str:
     demand = decision.demand
     if not isinstance(demand, Demand):
         return ""
-    unit = snapshot.alkalinity_unit
     low, best, high = demand.per_litre.floats("meq/L/day")
-    daily = demand.per_day.floats("meq/day")
-    return TEXTS[f"demand_{demand.source}"].format(
-        best=alkalinity(best, unit, rate=True),
-        low=alkalinity(low, unit, rate=True),
-        high=alkalinity(high, unit, rate=True),
-        meq=number("x_meq_per_day", daily.best),
-        count=demand.test_count,
-    )
+    numbers = {
+        "best_meq_per_L_per_day": best,
+        "low_meq_per_L_per_day": low,
+        "high_meq_per_L_per_day": high,
+        "x_meq_per_day": demand.per_day.floats("meq/day").best,
+        "test_count": float(demand.test_count),
+    }
+    return told(TEXTS, f"demand_{demand.source}", numbers, snapshot.alkalinity_unit)
 
 
 def _cap(snapshot: Snapshot, cap: CapValue, admitted: DosePlan) -> CapLine:

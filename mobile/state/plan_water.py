@@ -5,7 +5,7 @@ from typing import Final
 
 from engine.plan.season_codes import SeasonCode
 from engine.plan.water_balance import WaterBalance
-from engine.reasons import Reason
+from engine.reasons import Code, Reason
 from mobile.state.sentences import told
 from mobile.state.setup_route import setup_route
 from mobile.state.snapshot import Snapshot, Tone
@@ -101,14 +101,15 @@ def water(snapshot: Snapshot) -> WaterView:
 def _by_plan(
     snapshot: Snapshot, now: WaterBalance | Reason | None, planned: WaterBalance | Reason | None
 ) -> tuple[tuple[Tone, str], ...]:
-    """Return what the plan does, in one sentence where there is none or nothing else."""
+    """Return what the plan changes, in one sentence where there is no plan or nothing changes."""
     if not isinstance(now, WaterBalance):
         return ()
     if isinstance(planned, Reason):
         return (("note", TEXTS["water_no_plan"]),)
-    lines = _lines(snapshot, planned)
-    same = [text for _, text in lines] == [text for _, text in _lines(snapshot, now)]
-    return (("good", TEXTS["water_same"]),) if same else lines
+    decision, as_set = snapshot.decision, _lines(snapshot, now)
+    kept = decision is not None and decision.change.code is Code.NOTHING_TO_DO
+    lines = () if kept else tuple(x for x in _lines(snapshot, planned) if x not in as_set)
+    return lines or (("good", TEXTS["water_same"]),)
 
 
 def _reasons(found: WaterBalance | Reason | None) -> tuple[Reason, ...]:

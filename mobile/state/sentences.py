@@ -18,6 +18,9 @@ _STEP_FROM_MIN: Final = 30.0
 _STEP_MIN: Final = 5
 _MIN_PER_DAY: Final = 24 * 60
 _MONTHS: Final = 12
+_COARSE_LITRES: Final = 3.0
+_WHOLE_FROM_ML: Final = 20.0
+_ML_OF_THREE_DIGITS: Final = 100.0
 _LONG_DAYS: Final = 100.0  # from here on nobody knows a single day
 ALKALINITY_UNITS: Final = {
     # canonical meq/L -> shown value, unit, decimals
@@ -50,6 +53,22 @@ def floored(value: float, digits: int = 3) -> str:
     decimals = max(digits - 1 - math.floor(math.log10(value)), 0)
     scale = 10.0**decimals
     return trimmed(math.floor(value * scale + 1e-9) / scale, decimals)
+
+
+def litres(value: float, to_whole: Callable[[float], int] = math.floor) -> str:
+    """Return litres of a day in steps of 0.1 from 3 L on: nobody knows them closer."""
+    if value < _COARSE_LITRES:
+        scale = 10.0 ** max(2, 2 - math.floor(math.log10(value))) if value > 0.0 else 100.0
+    else:
+        scale = 10.0
+    slip = 1e-9 if to_whole is math.floor else -1e-9
+    return trimmed(max(0, to_whole(value * scale + slip)) / scale, 6)
+
+
+def millilitres(value: float) -> str:
+    """Return millilitres of a day, rounded toward less, in whole ones from 20 mL on."""
+    coarse = _WHOLE_FROM_ML <= value < _ML_OF_THREE_DIGITS
+    return floored(value, 2 if coarse else 3)
 
 
 def counted(count: int, noun: str) -> str:
@@ -129,13 +148,16 @@ def _dose(unit: str) -> Callable[[float], str]:
 _PLAIN: Final[dict[str, Callable[[float], str]]] = {
     # longest suffixes first: the first match wins
     "_g_per_day": _with(" g a day", 2),
-    "delivered_L_per_day": _with(" L a day"),  # a hazard figure: never shown smaller
-    "_L_per_day": _dose(" L a day"),
+    "delivered_L_per_day": lambda value: f"{litres(value, math.ceil)} L a day",  # never smaller
+    "set_L_per_day": _dose(" L a day"),  # as the pump shows it
+    "setting_L_per_day": _dose(" L a day"),
+    "was_L_per_day": _dose(" L a day"),
+    "_L_per_day": lambda value: f"{litres(value)} L a day",
     "_L_per_h": _with(" L/h"),
-    "_mL_per_day": _dose(" mL a day"),
+    "_mL_per_day": lambda value: f"{millilitres(value)} mL a day",
     "_mL_per_min": _with(" mL a minute", 2),
     "_flow": lambda value: f"{significant(value * 1000.0 / 1440.0, 3)} mL a minute",
-    "_meq_per_day": _with(" meq a day"),
+    "_meq_per_day": _with(" meq a day", 2),
     "_meq_per_mL": _with(" meq/mL"),
     "_mS_per_cm": _with(" mS/cm"),
     "_meq": _with(" meq"),
@@ -173,7 +195,11 @@ def alkalinity(
     `fine` gives a small one, such as an error, a digit more.
     """
     factor, name, decimals = ALKALINITY_UNITS[unit]
-    shown = trimmed(value_meq_per_L * factor, decimals + (1 if rate or fine else 0))
+    value = value_meq_per_L * factor
+    if rate and abs(value) >= 1.0:
+        shown = significant(value, 2)
+    else:
+        shown = trimmed(value, decimals + (1 if rate or fine else 0))
     return f"{shown} {name}" + (" a day" if rate else "")
 
 

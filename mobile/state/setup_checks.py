@@ -1,9 +1,10 @@
 """What contradicts itself among the answers of the set-up."""
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import fields
 from typing import Final
 
+from engine.demand.entered_demand import USUAL_DEMAND_MEQ_PER_L_PER_DAY
 from engine.records import SecondSource, Setup
 from mobile.state.sentences import alkalinity
 from mobile.state.setup_asks import MONTH_UNKNOWN, Draft, Page
@@ -11,10 +12,9 @@ from mobile.state.setup_pages import PAGES, held_demand_meq_per_L_per_day
 from mobile.texts.setup import TEXTS
 
 _DAY_H: Final = 24.0
+_ENTERED: Final = "entered_demand_meq_per_L_per_day"
 _LARGEST_DEMAND_MEQ_PER_L_PER_DAY: Final[float] = next(
-    field.metadata["high"]
-    for field in fields(Setup)
-    if field.name == "entered_demand_meq_per_L_per_day"
+    field.metadata["high"] for field in fields(Setup) if field.name == _ENTERED
 )
 
 
@@ -51,6 +51,21 @@ def problems(
             shown = alkalinity(demand, alkalinity_unit, rate=True)
             found.append(TEXTS["demand_too_large"].format(demand=shown))
     return tuple(found)
+
+
+def doubts(draft: Draft, typed: Container[str], alkalinity_unit: str = "dKH") -> tuple[str, ...]:
+    """Return what is possible but unusual among the answers just given; it is asked about once."""
+    demand = draft.get(_ENTERED) if _ENTERED in typed else None
+    if "holds_steady" in typed and draft.get("holds_steady") == "yes":
+        demand = held_demand_meq_per_L_per_day(draft)
+    low, high = USUAL_DEMAND_MEQ_PER_L_PER_DAY
+    if demand is None or low <= demand <= high:
+        return ()
+    shown = {
+        name: alkalinity(value, alkalinity_unit, rate=True)
+        for name, value in (("demand", demand), ("low", low), ("high", high))
+    }
+    return (TEXTS["demand_unusual"].format(**shown),)
 
 
 def _reactor_order(draft: Draft) -> tuple[str, str] | None:

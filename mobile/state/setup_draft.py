@@ -11,7 +11,7 @@ from engine.entry.numbers import EntryFault
 from mobile.state.entry import press_text
 from mobile.state.faults import fault_sentence
 from mobile.state.setup_asks import Ask, Page
-from mobile.state.setup_checks import problems
+from mobile.state.setup_checks import doubts, problems
 from mobile.texts.setup import TEXTS
 
 # What a tap on the emergency card can dial: two to fifteen digits (ITU-T E.164), nothing else.
@@ -27,6 +27,7 @@ class Answers:
     units: Mapping[str, str] = field(default_factory=dict[str, str])
     active: str = ""
     faults: tuple[str, ...] = ()
+    asked_back: tuple[str, ...] = ()  # what was said of unusual answers: going on keeps them
 
     def unit(self, ask: Ask) -> str:
         """Return the unit in which a number is being typed."""
@@ -106,7 +107,13 @@ def taken(page: Page, answers: Answers, alkalinity_unit: str = "dKH") -> Answers
         else:
             draft[ask.key] = found
     faults += () if faults else problems(draft, (page,), alkalinity_unit)
-    return replace(answers, before=draft if not faults else answers.before, faults=tuple(faults))
+    if faults:
+        return replace(answers, faults=tuple(faults))
+    given = {*answers.texts, *(ask.key for ask in page.asks if ask.options)}
+    unusual = doubts(draft, given, alkalinity_unit)
+    if set(unusual) <= set(answers.asked_back):
+        return replace(answers, before=draft, faults=())
+    return replace(answers, faults=unusual, asked_back=unusual)
 
 
 def _typed_unit(ask: Ask, answers: Answers) -> str:

@@ -257,6 +257,10 @@ TEXTS: Final[dict[str, str]] = {
         "{temporary_L_per_day} on the display gives the plan. Lower it again at the new tube."
     ),
     "pump_spent": "The pump gives only {pump_share} of its setting. Do not raise it; fit a tube.",
+    "high_until_repeated": (
+        "{last_meq_per_L} is above your band, which ends at {band_high_meq_per_L}. "
+        "If it is not repeated within a day, limewater stops."
+    ),
     "alkalinity_rising": (
         "Alkalinity climbs by {net_low_meq_per_L_per_day} to {net_high_meq_per_L_per_day} "
         "on an unchanged dose. Look at the animals, temperature and salinity first."

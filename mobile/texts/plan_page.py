@@ -5,15 +5,21 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     "no_setup": "Set up the system first.",
     "dose_title": "Limewater by plan",
+    "set_title": "Limewater, to set",
+    "set_about": "The plan is {planned} delivered. {doses}",
     "keep_title": "Limewater, kept as it is set",
-    "keep_about": "By the numbers {planned}: too little apart to touch anything.",
-    "is_set": "Limewater is set to {set}.",
+    "keep_about": (
+        "It delivers {delivered}. The plan is {planned} delivered: too little apart to touch anything."
+    ),
+    "is_set": "Limewater is set to {set}; that delivers {delivered}.",
     "doses": "{doses} of {dose}, spread over the day.",
     "demand_tests": (
-        "About {best} ({meq}); nine times in ten between {low} and {high}. From {count} tests."
+        "About {best_meq_per_L_per_day} ({x_meq_per_day}); nine times in ten "
+        "{low_meq_per_L_per_day} to {high_meq_per_L_per_day}. From {test_count} tests."
     ),
     "demand_entered": (
-        "Entered, not measured: {best} ({meq}), taken as {low} to {high}. Two tests replace it."
+        "Entered, not measured: {best_meq_per_L_per_day} ({x_meq_per_day}), taken as "
+        "{low_meq_per_L_per_day} to {high_meq_per_L_per_day}. Two tests replace it."
     ),
     "mind_title": "To mind",
     "rest_title": "The rest",
@@ -21,7 +27,7 @@ TEXTS: Final[dict[str, str]] = {
     "stop_title": "If limewater stopped",
     "setting_title": "What is set now",
     "caps_title": "What holds the dose down",
-    "caps_about": "No dose passes any of these. The first one is the tightest.",
+    "caps_about": "Litres delivered. No dose passes any of these. The first one is the tightest.",
     "binds": "holds the dose",
     "why_title": "Why",
     "why_show": "Show every reason and number",

@@ -50,7 +50,13 @@ TEXTS: Final[dict[str, str]] = {
         "or record refills for half a year."
     ),
     "season_measured": "From refills over {span_days}.",
-    "season_own_months": "From the months that you named, not from this month's refills. After six months refills replace them.",
+    "season_own_months": (
+        "From the months and the range that you named. Refills of a week or more show their size."
+    ),
+    "season_own_months_scaled": (
+        "From the months that you named, in the size that the last refills show. "
+        "After six months refills alone tell."
+    ),
     "season_no_plan": "No demand is known, so the year cannot be told.",
     "season_short": (
         "In {short_of_months} limewater is not enough: "

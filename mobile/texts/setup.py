@@ -28,6 +28,10 @@ TEXTS: Final[dict[str, str]] = {
         "What is set now would be {demand} in this volume: more than any tank uses. "
         "Look at the digits and the units."
     ),
+    "demand_unusual": (
+        "{demand} is outside what tanks usually use: {low} to {high}. "
+        "Look at the digits and the units. If it is right, go on once more."
+    ),
     "lamps_same": "Lamps on and off at the same hour: change one, or leave both unset.",
     "lamps_one": "Give both hours of the lamps, or leave both unset.",
     "night_needs_lamps": "Doses in the dark need both hours of the lamps.",

@@ -11,11 +11,13 @@ TEXTS: Final[dict[str, str]] = {
         "What is in use is not known. Record the next powder that you put in: it is counted from then."
     ),
     "stock_vessel_balance": (
-        "{charged_g} went in, {dosed_g} of lime has gone out. About {left_low_g} to {left_high_g} is left to give. "
+        "You put in {charged_g} of powder. The doses since took {dosed_g} of lime from it. "
+        "About {left_low_g} to {left_high_g} can still be given. "
         "A strength check would narrow that."
     ),
     "stock_vessel_balance_narrowed": (
-        "{charged_g} went in, {dosed_g} of lime has gone out. About {left_low_g} to {left_high_g} is left to give. "
+        "You put in {charged_g} of powder. The doses since took {dosed_g} of lime from it. "
+        "About {left_low_g} to {left_high_g} can still be given. "
         "Your strength check is counted in."
     ),
     "stock_runs_weak": (

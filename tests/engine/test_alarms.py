@@ -157,6 +157,63 @@ def test_a_retest_that_does_not_confirm_the_rise_ends_the_alarm():
     assert Code.ALKALINITY_JUMPED not in [r.code for r in log.decide().plan.reasons]
 
 
+def at_level() -> KeeperLog:
+    """Return a calm tank near the top of its band, which ends at 9.0 dKH."""
+    log = KeeperLog().setup().pump(60.0, 5.3)
+    for number in range(10, 0, -1):
+        log.test(3.0 * number, 8.8 + (0.1 if number % 2 else -0.1))
+    return log
+
+
+def said(log: KeeperLog) -> list[str]:
+    return [r.code for r in log.decide().cautions]
+
+
+def test_a_doubted_test_above_the_band_is_repeated_before_it_stops_limewater():
+    log = at_level().test(0.1, 9.9)
+    plan = log.decide().plan
+    assert isinstance(plan, DosePlan)
+    assert plan.L_per_day <= 5.3  # nothing is raised meanwhile
+    assert Code.HIGH_UNTIL_REPEATED in said(log)
+
+
+def test_a_doubted_test_above_the_band_stops_limewater_when_not_repeated_within_a_day():
+    log = at_level().test(1.1, 9.9)
+    assert codes(log)[0] == Code.ALKALINITY_ABOVE_BAND
+    assert Code.HIGH_UNTIL_REPEATED not in said(log)
+
+
+def test_a_doubted_test_above_the_band_that_is_borne_out_stops_limewater():
+    assert codes(at_level().test(0.2, 9.9).test(0.1, 9.9))[0] == Code.ALKALINITY_ABOVE_BAND
+
+
+def test_a_repetition_that_reads_alike_stops_limewater_even_while_both_are_doubted():
+    log = kettle().test(0.2, 9.6).test(0.1, 9.6)
+    assert codes(log)[0] == Code.ALKALINITY_ABOVE_BAND
+
+
+def test_a_reading_that_would_be_an_accident_stops_limewater_at_once():
+    assert refused(at_level().test(0.1, 10.9)).action is Action.STOP
+
+
+def test_a_high_pH_stops_whatever_waits_to_be_repeated():
+    log = at_level().test(0.1, 9.9).read(0.05, pH_nbs=8.6)
+    assert refused(log).action is Action.STOP
+    assert Code.HIGH_UNTIL_REPEATED not in said(log)
+
+
+def test_a_wild_test_before_a_good_one_stops_nothing_any_more():
+    """Neither as a rise from a reading that was too low, nor as one that was above the band."""
+    low = at_level().test(0.9, 6.3).test(0.1, 8.8)
+    high = at_level().test(0.9, 12.0).test(0.1, 9.1)
+    for log in (low, high):
+        assert isinstance(log.decide().plan, DosePlan), codes(log)
+
+
+def test_a_rise_on_top_of_a_doubted_low_test_still_stops():
+    assert refused(at_level().test(0.9, 6.3).test(0.1, 10.6)).action is Action.STOP
+
+
 def test_a_pump_that_gives_far_too_much_stops_before_unset_limits():
     log = kettle(keeper_cap_L_per_day=None).pump_check(0.1, 100.0, 260.0)
     assert codes(log)[:2] == [Code.PUMP_FAULT_HIGH, Code.LIMIT_UNSET]

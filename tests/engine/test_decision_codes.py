@@ -271,6 +271,7 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
         .test(0.2, 8.4)
     ),
     Code.WATER_CHANGE_UNKNOWN: lambda: kettle().water_change(10.0, 45.0),
+    Code.HIGH_UNTIL_REPEATED: lambda: kettle().test(0.1, 9.7),
     Code.SUSPECT_TEST: lambda: kettle().test(10.0, 6.6),
     Code.SUSPECT_NEW_SOURCE: first_of_a_bottle,
     Code.DEMAND_STEP_UP: lambda: daily(lambda day: 8.3 - 0.5 * max(0.0, 5.0 - day)),

@@ -1,5 +1,6 @@
 """Why alkalinity or pH drifts: the cause that the log shows comes first, with its measurement."""
 
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -8,7 +9,7 @@ from engine.demand.facts import gather
 from engine.diagnosis.codes import CauseCode, Diagnosis, Finding, Likelihood, Measure
 from engine.diagnosis.drift import CUSUM_ALARM, cusum, diagnose
 from engine.plan.happenings import ANIMALS, FANS, POWER_CUT, PUMP_STOPPED, SKIMMER_OVERFLOW
-from engine.records import Delivery, SecondSource
+from engine.records import Delivery, SecondSource, WaterTest
 from mobile.state.sentences import sentence
 from mobile.texts.diagnosis import LIKELIHOOD, TEXTS
 from tests.support.keeper_log import SYSTEM, KeeperLog, dkh
@@ -291,3 +292,25 @@ def test_a_new_tank_left_to_water_changes_does_not_drift():
         log.test(back + 0.2, 8.0 + 0.1 * back)
     assert log.decide().plan.reasons[0].code == "new_tank"
     assert of(log).finding is Finding.STEADY
+
+
+def reagent(log: KeeperLog) -> Likelihood:
+    return next(cause.likelihood for cause in of(log).causes if cause.code is CauseCode.REAGENT)
+
+
+def labelled(log: KeeperLog, *lots: str) -> KeeperLog:
+    """Return the log with the newest tests' bottles named, the others left blank."""
+    tests = [r for r in log.records if isinstance(r, WaterTest)][-len(lots) :]
+    named = {test.id: lot for test, lot in zip(tests, lots, strict=True)}
+    log.records = [
+        replace(r, reagent_lot=named[r.id]) if isinstance(r, WaterTest) and r.id in named else r
+        for r in log.records
+    ]
+    return log
+
+
+def test_the_first_label_after_blanks_is_no_new_bottle():
+    calm = reagent(drifting(-0.25))
+    assert reagent(labelled(drifting(-0.25), "A")) == calm
+    assert reagent(labelled(drifting(-0.25), "A", "", "A")) == calm
+    assert reagent(labelled(drifting(-0.25), "A", "", "B")) != calm

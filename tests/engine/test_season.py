@@ -9,6 +9,7 @@ import pytest
 from engine.demand.facts import gather
 from engine.demand.inputs import recorded_inputs
 from engine.demand.strength import strength_now
+from engine.plan.evaporation import Evaporation, evaporation_span
 from engine.plan.evaporation_season import SeasonalEvaporation, seasonal_evaporation
 from engine.plan.happenings import FANS
 from engine.plan.season import Season, year
@@ -67,6 +68,19 @@ def refilled(days: int, swing: float, *, seed: int = 1, **setup) -> KeeperLog:
     return log
 
 
+def months_and_refills(days: int = 28, **setup) -> KeeperLog:
+    """Return named months, and refills of 6 L a day in this one where they say about 7."""
+    return refilled(
+        days,
+        0.0,
+        shared_container=True,
+        evaporation_low_L_per_day=3.6,
+        evaporation_high_L_per_day=7.5,
+        **MONTHS,
+        **setup,
+    )
+
+
 def curve(log: KeeperLog) -> SeasonalEvaporation | None:
     facts = facts_of(log)
     setup = facts.setup
@@ -94,6 +108,7 @@ CASES = {
     SeasonCode.SEASON_UNKNOWN: kettle,
     SeasonCode.SEASON_MEASURED: lambda: refilled(400, 1.0, shared_container=True),
     SeasonCode.SEASON_OWN_MONTHS: own_months,
+    SeasonCode.SEASON_OWN_MONTHS_SCALED: months_and_refills,
     SeasonCode.SEASON_NO_PLAN: lambda: kettle(second_source=SecondSource.REACTOR),
     SeasonCode.SEASON_SHORT: lambda: own_months(
         second_source=SecondSource.TWO_PART, two_part_meq_per_mL=2.0
@@ -269,6 +284,39 @@ def test_own_months_stay_inside_the_stated_range():
         assert 3.6 - 0.01 <= low < high <= 7.5 + 0.01
     assert found.at(NOW.replace(month=1, day=15)).best > 6.5
     assert found.at(NOW.replace(month=7, day=15)).best < 4.5
+
+
+def test_named_months_take_the_size_that_refills_show():
+    named, seen = season(own_months()), season(months_and_refills())
+    assert (named.source, seen.source) == ("own_months", "own_months_scaled")
+    shares = [
+        after.evaporation_L_per_day.best / before.evaporation_L_per_day.best
+        for before, after in zip(named.months, seen.months, strict=True)
+    ]
+    assert max(shares) - min(shares) < 1e-6  # the months stay as named
+    said = curve(own_months())
+    assert said is not None
+    two_weeks_ago = said.at(NOW - timedelta(days=14)).best
+    evaporation = months_and_refills().decide().evaporation
+    assert isinstance(evaporation, Evaporation)
+    refills = evaporation_span(evaporation)
+    assert refills is not None
+    assert shares[0] == pytest.approx(refills.best / two_weeks_ago)
+    assert shares[0] < 0.95
+
+
+def test_a_few_days_of_refills_scale_no_year():
+    assert season(months_and_refills(days=3)).source == "own_months"
+
+
+def test_refills_scale_named_months_by_no_more_than_half_or_double():
+    """A range mistyped by a point is asked about elsewhere; the year does not follow it wholly."""
+    small = {"evaporation_low_L_per_day": 0.36, "evaporation_high_L_per_day": 0.75}
+    log = refilled(28, 0.0, shared_container=True, **small, **MONTHS)
+    named = season(own_months(**small)).months
+    for before, after in zip(named, season(log).months, strict=True):
+        twice = 2.0 * before.evaporation_L_per_day.best
+        assert after.evaporation_L_per_day.best == pytest.approx(twice)
 
 
 def test_which_months_are_high_is_never_presumed():

@@ -33,11 +33,11 @@ def test_a_range_says_its_unit_once():
     texts = {"x": "{low_L_per_day} to {high_L_per_day}, {a_low_days} to {a_high_days}."}
     numbers = {
         "low_L_per_day": 5.6,
-        "high_L_per_day": 6.08,
+        "high_L_per_day": 6.18,
         "a_low_days": 65.0,
         "a_high_days": 66.0,
     }
-    assert told(texts, "x", numbers) == "5.6 to 6.08 L a day, 65 to 66 days."
+    assert told(texts, "x", numbers) == "5.6 to 6.1 L a day, 65 to 66 days."
     assert told(texts, "x", {**numbers, "a_low_days": 0.5}).endswith("12 h to 66 days.")
 
 

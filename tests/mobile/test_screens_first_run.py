@@ -1,5 +1,7 @@
 """The first run, page by page, as a keeper walks it."""
 
+import pytest
+
 from engine.log.record_codec import to_dict
 from engine.vocabulary import MEQ_PER_DKH
 from tests.support.app import FIRST_ANSWERS, Phone, Running, first_records, first_run, set_up
@@ -195,7 +197,7 @@ async def test_steady_dose_that_no_tank_can_use_is_refused_in_words(phone: Phone
     await app.tap("holds_steady-yes", "go-on")
     assert app.path == "/new/start"
     (fault,) = app.all_texts("fault")
-    assert fault.startswith("What is set now would be 127.41 dKH a day in this volume: more than")
+    assert fault.startswith("What is set now would be 130 dKH a day in this volume: more than")
     assert app.text("figure-limewater_L_per_day") == "500"
     assert app.stored() == []
 
@@ -244,3 +246,53 @@ async def test_second_system_stands_beside_the_first(phone: Phone):
     assert app.store.snapshot.setup is not None
     assert app.store.snapshot.setup.name == "My reef"
     assert len(app.store.snapshot.systems) == 2
+
+
+@pytest.mark.parametrize(
+    ("typed", "shown"), [("0.2", "0.2 dKH a day"), ("4.5", "4.5 dKH a day")], ids=["low", "high"]
+)
+async def test_an_unusual_demand_is_asked_back_once_and_kept_if_it_is_right(
+    phone: Phone, typed: str, shown: str
+):
+    app = await begun(phone, "start")
+    await app.tap("holds_steady-no")
+    await app.type(typed, "entered_demand_meq_per_L_per_day")
+    await app.tap("go-on")
+    assert app.path == "/new/start"
+    (asked,) = app.all_texts("fault")
+    assert asked.startswith(f"{shown} is outside what tanks usually use: 0.5 dKH a day to 4 dKH")
+    assert app.stored() == []
+    await app.tap("go-on")
+    assert app.path == "/"
+    (setup,) = app.stored("setup")
+    assert setup["entered_demand_meq_per_L_per_day"] == pytest.approx(float(typed) * MEQ_PER_DKH)
+
+
+async def test_another_unusual_demand_is_asked_back_anew(phone: Phone):
+    app = await begun(phone, "start")
+    await app.tap("holds_steady-no")
+    await app.type("0.2", "entered_demand_meq_per_L_per_day")
+    await app.tap("go-on")
+    await app.type("5", "entered_demand_meq_per_L_per_day")  # 0.25
+    await app.tap("go-on")
+    assert app.path == "/new/start"
+    assert app.all_texts("fault")
+
+
+@pytest.mark.parametrize("typed", ["0.5", "1.4", "4"])
+async def test_a_usual_demand_is_not_asked_about(phone: Phone, typed: str):
+    app = await begun(phone, "start")
+    await app.tap("holds_steady-no")
+    await app.type(typed, "entered_demand_meq_per_L_per_day")
+    await app.tap("go-on")
+    assert app.path == "/"
+
+
+async def test_a_steady_dose_that_is_an_unusual_demand_is_asked_back(phone: Phone):
+    app = await begun(phone, "start")
+    await app.type("1", "limewater_L_per_day")
+    await app.tap("holds_steady-yes", "go-on")
+    (asked,) = app.all_texts("fault")
+    assert "outside what tanks usually use" in asked
+    await app.tap("go-on")
+    assert app.path == "/"

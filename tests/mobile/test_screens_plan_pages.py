@@ -1,6 +1,7 @@
 """The pages behind Plan and the plots of History: with the demo, a fresh system, each refusal."""
 
 from datetime import datetime, timedelta
+from math import cos, pi
 
 import pytest
 
@@ -29,7 +30,7 @@ REFUSALS = {
     "alkalinity_stale": lambda: KeeperLog().setup().pump(60.0, 5.3).test(40.0, 8.2).test(30.0, 8.2),
     "pH_too_high": lambda: kettle().read(0.1, pH_nbs=8.6),
     "pump_fault_low": lambda: kettle().pump_check(1.0, 100.0, 15.0),
-    "alkalinity_above_band": lambda: kettle().test(0.2, 9.6),
+    "alkalinity_above_band": lambda: kettle().test(0.2, 9.6).test(0.1, 9.6),
     "new_tank": lambda: falling(0.1, 0.0),
     "strength_unknown": lambda: kettle(
         delivery=Delivery.PUMP_CONTAINER, lime_container_L=None, vessel_L=None
@@ -256,13 +257,18 @@ async def test_a_ceiling_of_a_refusal_is_not_told_as_a_plan(phone: Phone):
     assert app.text("plan-lead").startswith("Lower the pump: no more than ")
 
 
+def evaporates(now: datetime, days_ago: float) -> float:
+    """Return what the keeper's months say of a day, L: most in mid January, least in mid July."""
+    day = (now - timedelta(days=days_ago)).timetuple().tm_yday - 15.0
+    return 5.8 + 1.6 * cos(2.0 * pi * day / 365.25)
+
+
 def told_to_retune(now: datetime) -> bool:
     """Return whether Today names a day to retune, for a keeper whose wave falls after January."""
     own = {"evaporation_low_L_per_day": 3.6, "evaporation_high_L_per_day": 8.0, **MONTHS}
     log = KeeperLog(now).setup(60.0, **own).pump(60.0, 5.3)
-    for days_ago in range(21, 0, -3):
-        log.test(days_ago - 0.5, 8.3).refill(float(days_ago), 22.0)
-    log.refill(0.1, 21.0)
+    for days_ago in range(21, -1, -3):
+        log.test(days_ago + 0.5, 8.3).refill(days_ago + 0.1, 3.0 * evaporates(now, days_ago))
     snapshot = decided(with_records(Snapshot(now=now), log.records, log.system, now))
     return any("more than evaporation allows" in line for line in today(snapshot).next_up)
 

@@ -24,7 +24,6 @@ from engine.chemistry import (
 from engine.chemistry.alkalinity import water_at
 from engine.chemistry.dose_physics import TankWater, add_limewater, dose_consequences
 from engine.errors import EngineError
-from engine.plan import salinity_drift
 
 SALINITY = st.floats(20.0, 40.0)
 DEGC = st.floats(10.0, 32.0)
@@ -241,7 +240,6 @@ MODULES = (
     limewater_strength,
     stirred_vessel,
     dose_physics,
-    salinity_drift,
     salts,
     steady_state,
     gas_exchange,

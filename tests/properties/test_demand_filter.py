@@ -19,7 +19,7 @@ from engine.demand.inputs import recorded_inputs
 from engine.demand.kalman import RATE, run_filter
 from engine.demand.models import Marks, Trial, observations
 from engine.demand.strength import strength_now
-from engine.limits import DosePlan
+from engine.limits import Action, DosePlan
 from engine.reasons import Code
 from engine.records import WaterTest
 from engine.units import to_float
@@ -137,44 +137,61 @@ WILD_SEEDS = (30_000, 50_000)
 
 @dataclass
 class Moves:
-    """By how much a wild test moved plans and demands."""
+    """By how much one test moved plans and demands."""
 
     plans: list[float] = field(default_factory=list)
     demands: list[float] = field(default_factory=list)
-    held: int = 0  # nothing is raised until the newest test is repeated
+    held: int = 0  # what is given stays, nothing is raised until the newest test is repeated
+    stopped: list[float] = field(default_factory=list)  # errors on which limewater stops
+
+    @property
+    def far(self) -> int:
+        """Number of plans that moved by 5 % or more."""
+        return sum(each >= 0.05 for each in self.plans)
+
+    @property
+    def far_share(self) -> float:
+        """Their share of all plans that there are, held ones included."""
+        return self.far / (len(self.plans) + self.held)
 
 
 def moves(place: str, error_dKH: tuple[float, float], first_seed: int, count: int) -> Moves:
-    """Return what one wild test does to the plans of so many keepers."""
+    """Return what one test with an error does to the plans of so many keepers.
+
+    Against the same log without that test, just after its newest test was made.
+    """
     found = Moves()
     for seed in range(first_seed, first_seed + count):
         rng = Random(seed)
-        log = simulate(
+        keeper = simulate(
             seed,
             tests_a_week=3.0,
             outlier_share=0.0,
             demand_dKH=(0.7, 2.0),
             lime_only=True,
             wrong_inputs=False,
-        ).log
+        )
+        log = moved_to(keeper.log, keeper.truth.tests[-1] - 0.001)
         tests = [r for r in log.records if isinstance(r, WaterTest)]
         assert len(tests) >= 8
         hit = tests[max(PLACES[place], -len(tests))]
         error = rng.choice((-1.0, 1.0)) * dkh(rng.uniform(*error_dKH))
-        wild = KeeperLog()
+        wild, without = KeeperLog(log.now), KeeperLog(log.now)
         wild.records = [spoilt(r, error) if r is hit else r for r in log.records]
-        without = KeeperLog()
         without.records = [r for r in log.records if r is not hit]
-        take(found, without.decide(), wild.decide())
+        take(found, without.decide(), wild.decide(), error)
     return found
 
 
-def take(found: Moves, calm: Decision, after: Decision) -> None:
+def take(found: Moves, calm: Decision, after: Decision, error: float) -> None:
     if isinstance(calm.demand, Demand):
         assert isinstance(after.demand, Demand), after.demand
         found.demands.append(moved(after.demand.per_day_meq.best, calm.demand.per_day_meq.best))
-    # A newest test far above the band stops limewater until it is repeated: no plan then.
-    if not isinstance(calm.plan, DosePlan) or not isinstance(after.plan, DosePlan):
+    if not isinstance(calm.plan, DosePlan):
+        return
+    if not isinstance(after.plan, DosePlan):
+        assert after.plan.action is Action.STOP
+        found.stopped.append(error)
         return
     if after.plan.binding[:1] != (Code.CAP_SUSPECT,):
         found.plans.append(moved(after.plan.L_per_day, calm.plan.L_per_day))
@@ -188,10 +205,9 @@ def take(found: Moves, calm: Decision, after: Decision) -> None:
 
 
 def printed(name: str, found: Moves) -> None:
-    far = sum(each >= 0.05 for each in found.plans)
     print(
-        f"\n{name}: {far} of {len(found.plans)} plans move by 5 % or more, at most "
-        f"{max(found.plans):.1%}; {found.held} hold what is given; "
+        f"\n{name}: {found.far} of {len(found.plans)} plans move by 5 % or more, at most "
+        f"{max(found.plans):.1%}; {found.held} hold what is given; {len(found.stopped)} stop; "
         f"{len(found.demands)} demands at most {max(found.demands):.1%}, "
         f"half of them {median(found.demands):.1%}"
     )
@@ -200,8 +216,12 @@ def printed(name: str, found: Moves) -> None:
 def check_wild(place: str, first_seed: int, count: int) -> None:
     found = moves(place, (2.0, 4.0), first_seed, count)
     printed(f"wild test ({place}, seeds from {first_seed})", found)
-    assert len(found.plans) + found.held >= 0.25 * count
+    assert len(found.plans) + found.held + len(found.stopped) >= 0.25 * count
     assert max(found.plans) < 0.05
+    # Only a reading that would be an accident if it were true stops limewater, and only until a
+    # test after it bears out the others.
+    assert min(found.stopped, default=1.0) > 0.0
+    assert place == "newest" or not found.stopped
     assert len(found.demands) >= 0.75 * count
     # The promise is about plans. Demands: 95 % of them on the first seeds; measured on others where
     # the newest is wild: 92 %.
@@ -212,6 +232,11 @@ def check_wild(place: str, first_seed: int, count: int) -> None:
 @pytest.mark.parametrize("first_seed", WILD_SEEDS)
 @pytest.mark.parametrize("place", PLACES)
 def test_one_wild_test_moves_the_plan_by_less_than_five_percent(place, first_seed):
+    """Wild is off by 2 dKH or more: at least five deviations of the poorest kit simulated.
+
+    One exception, on purpose: a newest reading above the band and more than 1.5 dKH above what was
+    expected would be an accident if it were true. It stops limewater until it is repeated.
+    """
     check_wild(place, first_seed, WILD if first_seed == WILD_SEEDS[0] else WILD // 2)
 
 
@@ -222,13 +247,18 @@ def test_one_wild_test_of_many_more_moves_the_plan_by_less_than_five_percent(pla
     check_wild(place, first_seed, 120)
 
 
-def test_a_newest_test_off_by_little_seldom_moves_the_plan():
-    """One to two dKH is near what a poor kit scatters: not every one can be told from a test."""
-    found = moves("newest", (1.0, 2.0), WILD_SEEDS[0], WILD)
-    printed("newest test off by 1 to 2 dKH", found)
-    assert len(found.plans) + found.held >= 30
-    far = sum(each >= 0.05 for each in found.plans)
-    assert far <= 0.05 * (len(found.plans) + found.held)
+@pytest.mark.parametrize("place", PLACES)
+def test_a_test_off_by_little_seldom_moves_the_plan(place):
+    """One to two dKH is 2.5 to 13 deviations of the kits simulated: not every one can be told.
+
+    A good test in the same place moves some plans by 5 % or more, too: it is news. One that is off
+    moves no larger share than that, or than one in twenty.
+    """
+    good, off = (moves(place, error, WILD_SEEDS[1], WILD) for error in ((0.0, 0.0), (1.0, 2.0)))
+    printed(f"good test ({place})", good)
+    printed(f"test off by 1 to 2 dKH ({place})", off)
+    assert len(off.plans) + off.held >= 0.25 * WILD
+    assert off.far_share <= max(0.05, good.far_share)
 
 
 def moved(after: float, before: float) -> float:
