@@ -5,12 +5,14 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 
+from engine.demand.facts import gather
 from engine.entry.checks import Doubtful, Refused, earlier_readings, read_reading
 from engine.entry.expected_amounts import expected_amount
 from engine.entry.fields import Amount, read_amount, read_text, read_time
 from engine.entry.numbers import EntryFault
 from engine.entry.suggestions import Suggestion
 from engine.errors import EngineError
+from engine.plan.evaporation import most_evaporated_L_per_day
 from engine.records import Reading, Record, Setup, WaterTest
 from mobile.state.entry_sentences import labelled, said, shown
 from mobile.state.faults import fault_sentence
@@ -79,7 +81,14 @@ class _Against:
             setup=self.setup,
             tank_meq_per_L=tank_alkalinity_meq_per_L(self.standing, self.setup),
             amended=self.amended,
+            most_evaporated_L_per_day=self._most_evaporated,
         )
+
+    def _most_evaporated(self) -> float | None:
+        if self.setup is None:
+            return None
+        facts = gather(self.standing, system=self.setup.system, now=self.at)
+        return most_evaporated_L_per_day(facts, self.setup)
 
     def expected(self, entry: str, beside: float | None) -> tuple[float, float] | None:
         """Return the bounds outside which a number is asked about."""
