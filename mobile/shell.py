@@ -32,10 +32,13 @@ CORNER_LEAST: Final = 148
 CORNER_TEXT: Final = 16
 CORNER_PADDING: Final = ft.Padding.symmetric(vertical=12, horizontal=20)
 WITHOUT_SYSTEM: Final = ("/new", "/help", "/setup")
+BEHIND: Final = ("/new", "/help", "/setup", "/jobs", "/minder", "/incident")  # no place's own
 
 
-def place_of(path: str) -> int:
-    """Return the index of the place in the bottom bar that a path belongs to."""
+def place_of(path: str) -> int | None:
+    """Return the index of the place in the bottom bar that a path belongs to, None for none."""
+    if any(path == route or path.startswith(route + "/") for route in BEHIND):
+        return None
     for index, (_name, route, _icon) in enumerate(PLACES):
         if route != "/" and (path == route or path.startswith(route + "/")):
             return index

@@ -94,6 +94,8 @@ def taken(page: Page, answers: Answers, alkalinity_unit: str = "dKH") -> Answers
         if ask.options or not ask.matters(draft):
             continue
         found = _read(ask, answers, draft.get(ask.key))
+        if found in (None, "") and ask.left_empty:
+            found = ask.left_empty
         if isinstance(found, EntryFault):
             said = fault_sentence(
                 found, answers.texts.get(ask.key, ""), _typed_unit(ask, answers), alkalinity_unit
