@@ -66,7 +66,6 @@ _OFFERED_UNITS: Final[dict[tuple[str, str], tuple[str, ...]]] = {
     ("water_change", "L"): ("L", "US gal"),
     ("pump_check", "mL"): ("mL",),
     ("limewater_strength", "mL"): ("mL",),
-    ("recharge", "g"): ("g", "oz"),
     ("addition", "g"): ("g", "oz"),
 }
 FIELD_SUFFIXES: Final = tuple(UNITS)

@@ -17,7 +17,7 @@ from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
 from mobile.components.places import use_top
 from mobile.procedures import KEYS, load_procedure
-from mobile.state.entry import press_text
+from mobile.state.entry_draft import press_text
 from mobile.state.mix import START, MixOption, MixView, confirm_label, held_sentence, mix_view
 from mobile.state.mix_facts import mix_facts
 from mobile.state.mix_list import MixEntry, mix_list, where
@@ -147,7 +147,7 @@ def ProcedurePage(procedure: Procedure) -> ft.Control:
         return button(TEXTS["leave"], lambda _event: store.go("/mix"), key="leave-run")
 
     return basics.column(
-        basics.paragraph(view.title + (f" – {view.place}" if view.place else ""), quiet=True),
+        basics.paragraph(" – ".join(filter(None, (view.place, view.title))), quiet=True),
         basics.state_line("warn", view.paused, key="paused") if view.paused else None,
         basics.lead(view.sentence, key="step"),
         *(basics.paragraph(text) for text in view.notes),

@@ -8,7 +8,7 @@ from typing import Any, Final
 from engine.entry.checks import Refused
 from engine.entry.fields import Amount, DoubtfulAmount, read_amount, read_text
 from engine.entry.numbers import EntryFault
-from mobile.state.entry import press_text
+from mobile.state.entry_draft import press_text
 from mobile.state.faults import fault_sentence
 from mobile.state.setup_asks import Ask, Page
 from mobile.state.setup_checks import problems

@@ -5,7 +5,8 @@ import pytest
 from engine.demand.facts import gather
 from engine.plan.evaporation import most_evaporated_L_per_day
 from mobile.state import entry
-from mobile.state.entry import Draft, Ready
+from mobile.state.entry import Ready
+from mobile.state.entry_draft import Draft
 from mobile.state.forms import FORMS
 from tests.engine.test_top_off_part import part
 
