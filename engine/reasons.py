@@ -176,6 +176,7 @@ class Code(StrEnum):
     MIX_SATURATED = "mix_saturated"
     MIX_WEAKER = "mix_weaker"
     PAST_THE_VESSEL = "past_the_vessel"
+    ALL_THROUGH_VESSEL = "all_through_vessel"
     SET_SECOND_SOURCE = "set_second_source"
     SET_SECOND_SOURCE_FIRST = "set_second_source_first"
 

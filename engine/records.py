@@ -156,11 +156,16 @@ class PumpCheck(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeliverySetting(Record):
-    """Limewater that the pump is set to give from now on."""
+    """Limewater that the pump is set to give from now on, or that the top-off takes along.
+
+    Where a top-off runs through the vessel for part of the day, beside it stands the evaporation
+    that the part was reckoned with: the part stays, its litres follow evaporation.
+    """
 
     kind: ClassVar[str] = "delivery_setting"
 
     limewater_L_per_day: float = number(0.0, 20_000.0)
+    top_off_L_per_day: float | None = number(0.001, 20_000.0, default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,18 +5,16 @@ from typing import Final
 import flet as ft
 
 from mobile import theme
-from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.components.places import use_places
+from mobile.screens.banners import banners, notice
 from mobile.screens.not_opened import NotOpened
 from mobile.screens.setup import Welcome
 from mobile.screens.today import Starting
-from mobile.state.incident import banner as incident_banner
 from mobile.state.snapshot import Snapshot
 from mobile.store import Store
 from mobile.texts.app import TEXTS
-from mobile.texts.incident import TEXTS as INCIDENT
 
 PLACES: Final = (
     ("today", "/", ft.Icons.WATER_DROP_OUTLINED),
@@ -32,10 +30,13 @@ CORNER_LEAST: Final = 148
 CORNER_TEXT: Final = 16
 CORNER_PADDING: Final = ft.Padding.symmetric(vertical=12, horizontal=20)
 WITHOUT_SYSTEM: Final = ("/new", "/help", "/setup")
+BEHIND: Final = ("/new", "/help", "/setup", "/jobs", "/minder", "/incident")  # no place's own
 
 
-def place_of(path: str) -> int:
-    """Return the index of the place in the bottom bar that a path belongs to."""
+def place_of(path: str) -> int | None:
+    """Return the index of the place in the bottom bar that a path belongs to, None for none."""
+    if any(path == route or path.startswith(route + "/") for route in BEHIND):
+        return None
     for index, (_name, route, _icon) in enumerate(PLACES):
         if route != "/" and (path == route or path.startswith(route + "/")):
             return index
@@ -71,7 +72,7 @@ def Shell() -> ft.View:
                         # One place for all: a banner that comes or goes must not move the
                         # screen below it, which would lose an entry being typed.
                         ft.Column(
-                            _banners(store, snapshot, path),
+                            banners(store, snapshot, path),
                             spacing=0,
                             horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
                         ),
@@ -82,7 +83,7 @@ def Shell() -> ft.View:
                                 _measured(_content(snapshot, path, outlet)), path
                             ),
                         ),
-                        *_notice(store, snapshot),
+                        *notice(store, snapshot),
                         *_bottom_bar(store, snapshot, path),
                     ],
                     spacing=0,
@@ -169,102 +170,6 @@ def _corner_icon(store: Store, name: str, route: str, icon: ft.IconData, path: s
         key=f"go-{name}",
         on_click=lambda _event: store.go(route),
     )
-
-
-def _banners(store: Store, snapshot: Snapshot, path: str) -> list[ft.Control]:
-    banners: list[ft.Control] = []
-    overdose = incident_banner(snapshot) if snapshot.ready else ""
-    if overdose and not path.startswith("/incident"):
-        go = _banner_button(
-            INCIDENT["banner_go"],
-            lambda _event: store.go("/incident"),
-            "go-incident",
-            theme.ON_DANGER,
-        )
-        banners.append(_banner(overdose, theme.DANGER, theme.ON_DANGER, "incident", go))
-    if snapshot.ready and snapshot.storage.backend == "memory" and not snapshot.demo:
-        banners.append(_banner(TEXTS["memory_banner"], theme.DANGER, theme.ON_DANGER, "memory"))
-    blocked = snapshot.storage.blocked
-    if blocked and not snapshot.demo:
-        text = TEXTS.get(f"read_only_{blocked}", TEXTS["read_only_banner"])
-        use = _banner_button(TEXTS["use_here"], store.windows.use_here, "use-here", theme.ON_SOFT)
-        banners.append(
-            _banner(
-                text,
-                theme.SOFT,
-                theme.ON_SOFT,
-                "read-only",
-                use if snapshot.is_elsewhere else None,
-            )
-        )
-    if snapshot.demo:
-        leave = _banner_button(TEXTS["demo_leave"], store.leave_demo, "leave-demo", theme.ON_SOFT)
-        banners.append(_banner(TEXTS["demo_banner"], theme.SOFT, theme.ON_SOFT, "demo", leave))
-    return banners
-
-
-def _banner_button(text: str, on_click: basics.Handler, key: str, colour: str) -> ft.Control:
-    return ft.TextButton(
-        content=ft.Text(text, size=theme.SMALL, weight=ft.FontWeight.W_700, color=colour),
-        on_click=on_click,
-        key=key,
-        style=ft.ButtonStyle(padding=ft.Padding.symmetric(vertical=18, horizontal=12)),
-    )
-
-
-def _banner(
-    text: str, colour: str, on_colour: str, key: str, action: ft.Control | None = None
-) -> ft.Control:
-    words = ft.Text(text, size=theme.SMALL, color=on_colour, key=f"banner-{key}")
-    return ft.Container(
-        bgcolor=colour,
-        padding=ft.Padding.symmetric(horizontal=theme.PAD, vertical=4 if action else 10),
-        content=ft.Row(
-            [words, action] if action else [words],
-            wrap=True,
-            spacing=theme.GAP,
-            run_spacing=0,
-            alignment=ft.MainAxisAlignment.SPACE_BETWEEN,
-            vertical_alignment=ft.CrossAxisAlignment.CENTER,
-        ),
-    )
-
-
-def _notice(store: Store, snapshot: Snapshot) -> list[ft.Control]:
-    notice = snapshot.notice
-    if snapshot.update_ready and notice is None:
-        return [_notice_bar("note", TEXTS["update_ready"], _update_button(store))]
-    if notice is None:
-        return []
-    button = (
-        _notice_button(TEXTS["undo"], store.undo, "undo")
-        if notice.undo_ids
-        else _notice_button(TEXTS["dismiss"], store.dismiss, "dismiss")
-    )
-    return [_notice_bar(notice.tone, notice.text, button)]
-
-
-def _notice_bar(tone: str, text: str, button: ft.Control) -> ft.Control:
-    words = ft.Semantics(live_region=True, content=basics.state_line(tone, text, key="notice"))
-    return ft.Container(
-        bgcolor=theme.SHEET,
-        border=ft.Border(top=ft.BorderSide(1, theme.LINE)),
-        padding=ft.Padding.only(left=theme.PAD, right=4, top=4, bottom=4),
-        content=ft.Row([ft.Container(words, expand=True), button], spacing=4),
-    )
-
-
-def _notice_button(text: str, on_click: basics.Handler, key: str) -> ft.Control:
-    return ft.TextButton(
-        content=ft.Text(text, size=theme.BODY, weight=ft.FontWeight.W_700, color=theme.ACCENT),
-        on_click=on_click,
-        key=key,
-        style=ft.ButtonStyle(padding=ft.Padding.symmetric(vertical=18, horizontal=16)),
-    )
-
-
-def _update_button(store: Store) -> ft.Control:
-    return _notice_button(TEXTS["update_now"], store.version.apply, "update-now")
 
 
 def _bottom_bar(store: Store, snapshot: Snapshot, path: str) -> list[ft.Control]:

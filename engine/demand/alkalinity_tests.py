@@ -63,7 +63,7 @@ class Series:
         return days_between(self.points[0].sample.at, self.points[-1].sample.at)
 
 
-def usable_tests(facts: Facts, inputs: Inputs) -> tuple[Sample, ...]:
+def usable_tests(facts: Facts, inputs: Inputs) -> Sequence[Sample]:
     """Return the alkalinity tests of the window since which every input is on record."""
     known_from = inputs.known_from
     samples = facts.samples(ALKALINITY)

@@ -1,7 +1,7 @@
 """What the log says at a moment: one system, amendments applied, nothing from the future."""
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Final, TypeVar, cast
@@ -26,16 +26,16 @@ class Facts:
     """Everything that the decision reads, with the moment it is read for."""
 
     now: datetime
-    records: tuple[Record, ...]  # oldest first, none later than now
+    records: Sequence[Record]  # oldest first, none later than now
     setup: Setup | None
     future_count: int  # records dated later than now: left out
     entered_later_count: int  # records entered later than now: this clock cannot be right
-    by_class: Mapping[type[Record], tuple[Record, ...]] = field(repr=False, compare=False)
-    by_parameter: Mapping[str, tuple[Sample, ...]] = field(repr=False, compare=False)
+    by_class: Mapping[type[Record], Sequence[Record]] = field(repr=False, compare=False)
+    by_parameter: Mapping[str, Sequence[Sample]] = field(repr=False, compare=False)
 
-    def of(self, record_class: type[R]) -> tuple[R, ...]:
+    def of(self, record_class: type[R]) -> Sequence[R]:
         """Return the records of a class, oldest first."""
-        return cast("tuple[R, ...]", self.by_class.get(record_class, ()))
+        return cast("Sequence[R]", self.by_class.get(record_class, ()))
 
     def last(self, record_class: type[R]) -> R | None:
         """Return the newest record of a class."""
@@ -46,15 +46,15 @@ class Facts:
         """Return how long ago a moment was, never less than 0."""
         return max(0.0, days_between(moment, self.now))
 
-    def since(self, record_class: type[R], moment: datetime) -> tuple[R, ...]:
+    def since(self, record_class: type[R], moment: datetime) -> Sequence[R]:
         """Return the records of a class from a moment on, oldest first."""
         return since(self.of(record_class), moment)
 
-    def between(self, record_class: type[R], start: datetime, end: datetime) -> tuple[R, ...]:
+    def between(self, record_class: type[R], start: datetime, end: datetime) -> Sequence[R]:
         """Return the records of a class in (start, end], oldest first."""
         return between(self.of(record_class), start, end)
 
-    def samples(self, parameter: str, moment: datetime | None = None) -> tuple[Sample, ...]:
+    def samples(self, parameter: str, moment: datetime | None = None) -> Sequence[Sample]:
         """Return the values of a parameter, or only those from a moment on, oldest first."""
         found = self.by_parameter.get(parameter, ())
         return found if moment is None else since(found, moment)

@@ -36,15 +36,29 @@ _LONG_AGO: Final = timedelta(days=1)
 Points = tuple[tuple[datetime, float], ...]
 
 
-def delivery_settings(facts: Facts) -> Steps:
-    """Return what the pump was set to give, L/day."""
-    points = tuple((s.at, s.limewater_L_per_day) for s in facts.of(DeliverySetting))
+def delivery_settings(facts: Facts, evaporation_L_per_day: float | None = None) -> Steps:
+    """Return what the pump was set to give, L/day.
+
+    With an evaporation, a part of the top-off that was set is that part of it: the water that
+    runs through the vessel follows what evaporates.
+    """
+    points = tuple(
+        (setting.at, _set_L_per_day(setting, evaporation_L_per_day))
+        for setting in facts.of(DeliverySetting)
+    )
     breaks = [
         after.at
         for before, after in pairwise(facts.of(Setup))
         if _way(before.delivery) != _way(after.delivery)
     ]
     return Steps(_without_gaps(points, breaks))
+
+
+def _set_L_per_day(setting: DeliverySetting, evaporation_L_per_day: float | None) -> float:
+    if setting.top_off_L_per_day is None or evaporation_L_per_day is None:
+        return setting.limewater_L_per_day
+    part = min(1.0, setting.limewater_L_per_day / setting.top_off_L_per_day)
+    return part * evaporation_L_per_day
 
 
 def flow_steps(facts: Facts) -> Steps:

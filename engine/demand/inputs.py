@@ -1,5 +1,6 @@
 """What went into the tank between two moments, from the recorded settings and additions."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -103,11 +104,11 @@ class Inputs:
         """Return what the second source brought in an interval, meq."""
         return integrate(self.second_meq_per_day, start, end, self.breaks)
 
-    def additions(self, start: datetime, end: datetime) -> tuple[Addition, ...]:
+    def additions(self, start: datetime, end: datetime) -> Sequence[Addition]:
         """Return the one-off additions in (start, end]."""
         return self.facts.between(Addition, start, end)
 
-    def water_changes(self, start: datetime, end: datetime) -> tuple[WaterChange, ...]:
+    def water_changes(self, start: datetime, end: datetime) -> Sequence[WaterChange]:
         """Return the water changes in (start, end]."""
         return self.facts.between(WaterChange, start, end)
 
@@ -138,9 +139,11 @@ def recorded_inputs(facts: Facts, setup: Setup, strength: Strength, top_off: Spa
         The system.
     top_off : Span or None
         Evaporation, L/day: where the top-off draws on lime and no setting is recorded, all of it
-        is limewater; elsewhere it tells how much plain fresh water comes in.
+        is limewater, and a part of it that was set follows it; elsewhere it tells how much plain
+        fresh water comes in.
     """
-    settings = delivery_settings(facts)
+    drawn = top_off.best if top_off is not None and setup.delivery in THROUGH_TOP_OFF else None
+    settings = delivery_settings(facts, drawn)
     if setup.delivery in THROUGH_TOP_OFF and not settings.points and top_off is not None:
         settings = Steps(((_top_off_since(facts), top_off.best),))
     flow, second = flow_steps(facts), second_source_settings(facts)

@@ -53,6 +53,21 @@ _NOTHING_AT_ZERO: Final = frozenset(
         "addition.salt_g",
     }
 )
+# What is offered where not every unit of the suffix makes sense: by field, else by kind and suffix.
+# All of them can be read, so that what was typed in another one stays as it was.
+_OFFERED_UNITS: Final[dict[tuple[str, str], tuple[str, ...]]] = {
+    ("setup", "L"): ("L", "US gal"),
+    ("setup", "L_per_day"): ("L a day", "US gal a day"),
+    ("setup", "skimmate_L_per_day"): ("L a day", "mL a day", "US gal a day"),
+    ("setup", "mL"): ("mL",),
+    ("setup", "g"): ("g",),
+    ("setup", "unattended_hours"): ("h",),
+    ("refill", "L"): ("L", "US gal"),
+    ("water_change", "L"): ("L", "US gal"),
+    ("pump_check", "mL"): ("mL",),
+    ("limewater_strength", "mL"): ("mL",),
+    ("addition", "g"): ("g", "oz"),
+}
 FIELD_SUFFIXES: Final = tuple(UNITS)
 FIELD_CODES: Final = (
     *(f"entry_outside_range_{suffix}" for suffix in UNITS),
@@ -95,8 +110,11 @@ class AcceptedTime:
 
 
 def amount_units(field_key: str) -> tuple[str, ...]:
-    """Return the units in which a field may be typed, the usual one first."""
-    return tuple(UNITS[_suffix(field_key)])
+    """Return the units that a field is offered in, the usual one first."""
+    kind, _, name = field_key.partition(".")
+    suffix = _suffix(field_key)
+    offered = _OFFERED_UNITS.get((kind, name)) or _OFFERED_UNITS.get((kind, suffix))
+    return offered or tuple(UNITS[suffix])
 
 
 def is_clock(field_key: str) -> bool:
@@ -116,7 +134,7 @@ def read_amount(
     text : str
         The number as typed.
     unit : str
-        One of `amount_units(field_key)`.
+        One of the units of its suffix in `engine.entry.units`.
     expected : (float, float), optional
         Bounds in the field's own unit outside which the app asks.
 

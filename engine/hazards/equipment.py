@@ -72,6 +72,11 @@ class Equipment:
         return self.setup.delivery in THROUGH_VESSEL
 
     @property
+    def may_siphon(self) -> bool:
+        """Whether the container can empty by itself, at a flow that nobody knows."""
+        return not self.guards.siphon_break
+
+    @property
     def bed_L(self) -> float | None:
         """Volume of what the powder lies in, L."""
         return self.setup.vessel_L if self.through_vessel else self.source_L

@@ -18,6 +18,7 @@ from engine.hazards.case import BandTime, HazardCase, Times, outcome_reasons, ov
 from engine.hazards.codes import HazardCode, Kind, hazard_reason
 from engine.hazards.course import DAYLIGHT_MMOL_PER_L, Lime, reaches_pH_h, reaches_rise_h, worst_of
 from engine.hazards.equipment import Equipment, Guards, equipment_of, guards_of
+from engine.hazards.rise import Rise, rises
 from engine.hazards.sources import Accident, UnknownCase, accidents
 from engine.hazards.start import Start, start_of
 from engine.plan.evaporation import evaporation_now, evaporation_span
@@ -50,6 +51,7 @@ class Hazards:
     cases: tuple[HazardCase, ...]
     unknown: tuple[UnknownCase, ...]
     reasons: tuple[Reason, ...]  # why there is nothing, or what all figures rest on
+    rises: tuple[Rise, ...] = ()  # without a start: what the volumes alone tell
 
     @property
     def warnable(self) -> tuple[HazardCase, ...]:
@@ -74,19 +76,14 @@ def assess(
     Returns
     -------
     Hazards
-        Without set-up or alkalinity, or outside the model: no case, and the reason.
+        Without set-up or alkalinity, or outside the model: no case, and the reason; with a
+        set-up what the volumes alone tell, in `rises`.
     """
     setup = facts.setup
     if setup is None:
         return _nothing(hazard_reason(HazardCode.SETUP_MISSING))
     found_h = setup.unattended_hours if unattended_h is None else unattended_h
     check_positive("unattended_h", found_h, "h")
-    try:
-        start = start_of(facts, setup)
-    except OutsideValidity as error:
-        return _nothing(hazard_reason(HazardCode.OUTSIDE_MODEL, variable=error.variable))
-    if not isinstance(start, Start):
-        return _nothing(start)
     equipment = equipment_of(
         facts,
         setup,
@@ -94,6 +91,12 @@ def assess(
         guards=guards or guards_of(setup),
         unattended_h=found_h,
     )
+    try:
+        start = start_of(facts, setup)
+    except OutsideValidity as error:
+        start = hazard_reason(HazardCode.OUTSIDE_MODEL, variable=error.variable)
+    if not isinstance(start, Start):
+        return _only_rises(start, equipment)
     found = accidents(equipment)
     cases = [case_of(a, start, equipment) for a in found if isinstance(a, Accident)]
     return Hazards(
@@ -179,5 +182,11 @@ def _inputs(facts: Facts, setup: Setup) -> Inputs:
     return recorded_inputs(facts, setup, strength, evaporated)
 
 
-def _nothing(why: Reason) -> Hazards:
-    return Hazards(start=None, equipment=None, cases=(), unknown=(), reasons=(why,))
+def _nothing(*why: Reason) -> Hazards:
+    return Hazards(start=None, equipment=None, cases=(), unknown=(), reasons=why)
+
+
+def _only_rises(why: Reason, equipment: Equipment) -> Hazards:
+    found = rises(equipment)
+    more = (hazard_reason(HazardCode.ONLY_RISE),) if found else ()
+    return replace(_nothing(why, *more), rises=found)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from engine.demand.facts import Facts
     from engine.hazards.case import BandTime, HazardCase
     from engine.hazards.point import HazardPoint
+    from engine.hazards.rise import Rise
     from engine.hazards.safe_setup import SafeSetup
     from engine.hazards.safe_sizes import SafeSize
 
@@ -42,6 +43,7 @@ def hazard_report(facts: Facts) -> dict[str, Any]:
         if setup
         else [],
         "cases": [_case(case) for case in hazards.cases],
+        "rises": [_rise(each) for each in hazards.rises],
         "unknown": [
             {"kind": str(each.kind), "reasons": reasons(each.reasons)} for each in hazards.unknown
         ],
@@ -56,6 +58,7 @@ def _verdict(safe: SafeSetup) -> dict[str, Any]:
         "reaches_band": safe.reaches_band,
         "verdict": reasons(safe.verdict),
         "container_L": safe.container_L,
+        "container_with_break_L": safe.with_break_L,
         "cut_off_hours": safe.cut_off_h,
         "charge_g": safe.charge_g,
         "charge_days": safe.charge_days,
@@ -71,6 +74,16 @@ def _verdict(safe: SafeSetup) -> dict[str, Any]:
             for each in safe.alternatives
         ],
         "sizes": reasons(safe.reasons),
+    }
+
+
+def _rise(rise: Rise) -> dict[str, Any]:
+    return {
+        "kind": str(rise.kind),
+        "low_meq_per_L": rise.low_meq_per_L,
+        "high_meq_per_L": rise.high_meq_per_L,
+        "at_least": str(rise.at_least),
+        "reasons": reasons(rise.reasons),
     }
 
 

@@ -38,12 +38,19 @@ def usual_delivery_L(equipment: Equipment) -> float | None:
     return equipment.dose_L
 
 
-def lifts_bed(equipment: Equipment) -> bool:
-    """Tell whether the flow of this set-up lifts the bed; an unknown flow does.
+def lifts_bed(equipment: Equipment, *, siphoned: bool = False) -> bool:
+    """Tell whether a flow through this set-up lifts the bed; an unknown flow does.
 
     False without a vessel, and where its volume is unknown (see `bed_is_unknown`).
+
+    Parameters
+    ----------
+    equipment : Equipment
+        With its vessel and its pump.
+    siphoned : bool
+        The water comes by a siphon: nobody knows its flow, whatever the pump gives.
     """
-    vessel, rate = equipment.setup.vessel_L, equipment.rate_L_per_h
+    vessel, rate = equipment.setup.vessel_L, _flow(equipment, siphoned=siphoned)
     if not equipment.through_vessel or vessel is None:
         return False
     if rate is None or not is_gentle(rate.high, vessel):
@@ -52,23 +59,30 @@ def lifts_bed(equipment: Equipment) -> bool:
     return delivery is not None and delivery > SURGE_DOSE_SHARE * vessel
 
 
-def bed_is_unknown(equipment: Equipment) -> bool:
+def bed_is_unknown(equipment: Equipment, *, siphoned: bool = False) -> bool:
     """Tell whether powder may come along of which nobody knows how much."""
     if equipment.through_vessel and equipment.setup.vessel_L is None:
         return True
-    return lifts_bed(equipment) and equipment.charge_g is None
+    return lifts_bed(equipment, siphoned=siphoned) and equipment.charge_g is None
 
 
-def lifted_g(equipment: Equipment, litres: Span) -> Span:
+def lifted_g(equipment: Equipment, litres: Span, *, siphoned: bool = False) -> Span:
     """Return the pure powder that so many litres carry out, g; none where the bed lies.
 
-    Nothing is counted where `bed_is_unknown`.
+    Nothing is counted where `bed_is_unknown`. An unknown flow may also be a gentle one: at the
+    good end nothing comes.
     """
     vessel, charge = equipment.setup.vessel_L, equipment.charge_g
-    if vessel is None or charge is None or not lifts_bed(equipment):
+    if vessel is None or charge is None or not lifts_bed(equipment, siphoned=siphoned):
         return NO_POWDER
     ends = zip(charge, litres, strict=True)
-    return Span(*(grams * washed_out(each, vessel) for grams, each in ends))
+    low, best, high = (grams * washed_out(each, vessel) for grams, each in ends)
+    is_known = _flow(equipment, siphoned=siphoned) is not None
+    return Span(low if is_known else 0.0, best, high)
+
+
+def _flow(equipment: Equipment, *, siphoned: bool) -> Span | None:
+    return None if siphoned else equipment.rate_L_per_h
 
 
 def washed_out(litres: float, vessel_L: float) -> float:

@@ -13,6 +13,7 @@ from engine.hazards.lifted_bed import (
     SURGE_DOSE_SHARE,
     gentle_L_per_h,
     is_gentle,
+    lifts_bed,
     usual_delivery_L,
 )
 from engine.hazards.safe_sizes import rounded_down
@@ -50,7 +51,12 @@ class Alternative:
 
 
 def alternatives(
-    hazards: Hazards, band: Band, litres: float, cut_off_h: float | None
+    hazards: Hazards,
+    band: Band,
+    *,
+    container_L: float,
+    pumped_L: float,
+    cut_off_h: float | None,
 ) -> tuple[Alternative, ...]:
     """Return every change that takes some accident below the band; none when none is needed.
 
@@ -60,8 +66,11 @@ def alternatives(
         As the system is.
     band : Band
         That must not be reached.
-    litres : float
-        Clear limewater that the tank forgives at its bad end, L; 0 leaves no size to offer.
+    container_L : float
+        Of a container that the tank forgives at its bad end, L; where a siphon would lift the
+        bed, with a siphon break. 0 leaves no size to offer.
+    pumped_L : float
+        What it forgives when the pump alone brings it, L.
     cut_off_h : float or None
         Longest run of the lime pump that brings no more than that.
     """
@@ -71,12 +80,12 @@ def alternatives(
     reaching = {case.kind for case in hazards.cases if rank(case.band_bad) >= rank(band)}
     warned = {case.kind for case in hazards.warnable} & reaching
     proposed = (
-        _split(equipment, band, litres),
+        _split(equipment, band, container_L),
         _cut_off(equipment, band, cut_off_h),
-        _smaller_pump(equipment, band, litres),
+        _smaller_pump(equipment, band, pumped_L),
         _slower_flow(equipment),
         _siphon_break(),
-        _more_doses(equipment, band, litres),
+        _more_doses(equipment, band, pumped_L),
         _lime_off_with_return(),
     )
     found: list[Alternative] = []
@@ -94,7 +103,10 @@ def alternatives(
 def _split(
     equipment: Equipment, band: Band, litres: float
 ) -> tuple[Reason, tuple[Kind, ...]] | None:
-    """Return several small containers of which lime is drawn from one at a time."""
+    """Return several small containers of which lime is drawn from one at a time.
+
+    A siphon that lifts the bed is left over: what of it so small a part brings is not forgiven.
+    """
     source = equipment.source_L
     if litres <= 0.0 or source is None or source <= litres:
         return None
@@ -105,7 +117,9 @@ def _split(
         why = hazard_reason(
             HazardCode.SPLIT_CONTAINER, part_L=litres, parts_count=float(parts), band_pH=band_pH
         )
-    return why, _BY_SOURCE
+    lifts_more = lifts_bed(equipment, siphoned=equipment.may_siphon) and not lifts_bed(equipment)
+    kinds = (kind for kind in _BY_SOURCE if kind is not Kind.CONTAINER_EMPTIED or not lifts_more)
+    return why, tuple(kinds)
 
 
 def _cut_off(

@@ -10,16 +10,16 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING, Final
 
-from engine.chemistry.constants import MEQ_PER_GRAM_CALCIUM_HYDROXIDE
+from engine.demand.facts import BY_PUMP
 from engine.hazards.bands import LIMIT_OF, LIVESTOCK_BAND, Band, rank
 from engine.hazards.case import pH_reason
 from engine.hazards.codes import HazardCode, hazard_reason
 from engine.hazards.hazard import WARNED_KINDS
 from engine.hazards.lifted_bed import lifts_bed
 from engine.hazards.safe_alternatives import Alternative, alternatives
+from engine.hazards.safe_charge import charge_days, charge_reasons, charge_size, tipped_size
 from engine.hazards.safe_sizes import (
     SafeSize,
-    bed_grams,
     clear_litres,
     cut_off_h,
     rounded_down,
@@ -27,19 +27,16 @@ from engine.hazards.safe_sizes import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from engine.hazards.case import HazardCase
     from engine.hazards.equipment import Equipment
     from engine.hazards.hazard import Hazards
     from engine.hazards.start import Start
     from engine.reasons import Reason
 
-# Below this a charge is a nuisance, and the vessel is secured instead.
-PRACTICAL_CHARGE_DAYS: Final = 7.0
 # Ten times too much must still be forgiven, so one dose is a tenth of what is.
 DOSE_SHARE: Final = 0.1
 ML_PER_L: Final = 1000.0
+MOST_DOSES: Final = 288  # a day, what a set-up can state
 SHOWN_BANDS: Final = (Band.STOP_LIME, Band.ACT_NOW, Band.EMERGENCY)
 
 
@@ -53,9 +50,10 @@ class SafeSetup:
     band: Band  # that must not be reached
     containers: tuple[SafeSize, ...]  # L lost at once, mildest band first
     container_L: float | None  # largest lime or day container for the chosen band
+    with_break_L: float | None  # the same once a siphon break is built in; None: nothing changes
     cut_off_h: float | None  # longest continuous run of the lime pump
-    charges: tuple[SafeSize, ...]  # g as weighed in a tip-over, as `containers`
-    charge_g: float | None  # largest powder charge that a tip-over forgives
+    charges: tuple[SafeSize, ...]  # g as weighed that go with `containers`
+    charge_g: float | None  # largest charge that a tip-over forgives, or a flow that lifts it
     charge_days: float | None  # that it would last at the present dose
     dose_L: float | None  # largest single dose
     alternatives: tuple[Alternative, ...]
@@ -85,41 +83,75 @@ def verdict(hazards: Hazards, *, band: Band | None = None) -> SafeSetup:
         band = Band(equipment.setup.hazard_band) if equipment else LIVESTOCK_BAND
     if start is None or equipment is None:
         return _unknown(hazards, band)
-    found = (source_litres(start, equipment, each) for each in _bands(band))
-    containers = tuple(each for each in found if each is not None)
-    size = next((each for each in containers if each.band is band), None)
-    litres = None if size is None else size.guaranteed
-    charges = tuple(_charges(start, equipment, band))
-    charge_g = next((each.guaranteed for each in charges if each.band is band), None)
-    sizes = _Sizes(
-        litres=litres,
-        cut_off_h=None if litres is None else cut_off_h(equipment, litres),
-        charge_g=charge_g,
-        charge_days=_charge_days(equipment, charge_g),
-    )
+    sizes = _sizes(start, equipment, band)
     worst = _worst(hazards, band)
     return SafeSetup(
         band=band,
-        containers=containers,
-        container_L=litres,
+        containers=sizes.containers,
+        container_L=sizes.litres,
+        with_break_L=sizes.with_break_L,
         cut_off_h=sizes.cut_off_h,
-        charges=charges,
-        charge_g=charge_g,
-        charge_days=sizes.charge_days,
-        dose_L=None if litres is None else rounded_down(DOSE_SHARE * litres),
-        alternatives=alternatives(hazards, band, litres or 0.0, sizes.cut_off_h),
+        charges=sizes.charges,
+        charge_g=None if sizes.charge is None else sizes.charge.guaranteed,
+        charge_days=None
+        if sizes.charge is None
+        else charge_days(equipment, sizes.charge.guaranteed),
+        dose_L=sizes.dose_L,
+        alternatives=alternatives(
+            hazards,
+            band,
+            container_L=sizes.with_break_L or sizes.litres or 0.0,
+            pumped_L=sizes.pumped_L or 0.0,
+            cut_off_h=sizes.cut_off_h,
+        ),
         worst=worst,
-        verdict=_verdict(hazards, worst, band, litres),
+        verdict=_verdict(hazards, worst, band, sizes),
         reasons=_reasons(start, equipment, sizes),
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Sizes:
-    litres: float | None
+    containers: tuple[SafeSize, ...]
+    litres: float | None  # of the container for the chosen band, however it empties
+    with_break_L: float | None
+    pumped_L: float | None  # what the pump alone may bring
     cut_off_h: float | None
-    charge_g: float | None
-    charge_days: float | None
+    charges: tuple[SafeSize, ...]
+    charge: SafeSize | None
+    tipped: SafeSize | None
+
+    @property
+    def dose_L(self) -> float | None:
+        return None if self.pumped_L is None else rounded_down(DOSE_SHARE * self.pumped_L)
+
+
+def _sizes(start: Start, equipment: Equipment, band: Band) -> _Sizes:
+    """Return every size; container and charge of each band go together."""
+    containers: dict[Band, SafeSize] = {}
+    charges: dict[Band, SafeSize] = {}
+    for each in _bands(band):
+        size = source_litres(start, equipment, each, siphoned=equipment.may_siphon)
+        if size is not None:
+            containers[each] = size
+        pumped = source_litres(start, equipment, each, siphoned=False)
+        charge = charge_size(start, equipment, pumped, tipped_size(start, equipment, each))
+        if charge is not None:
+            charges[each] = charge
+    chosen = containers.get(band)
+    litres = None if chosen is None else chosen.guaranteed
+    pumped = source_litres(start, equipment, band, siphoned=False)
+    pumped_L = None if pumped is None else pumped.guaranteed
+    return _Sizes(
+        containers=tuple(containers.values()),
+        litres=litres,
+        with_break_L=pumped_L if (pumped_L or 0.0) > (litres or 0.0) else None,
+        pumped_L=pumped_L,
+        cut_off_h=None if pumped_L is None else cut_off_h(equipment, pumped_L),
+        charges=tuple(charges.values()),
+        charge=charges.get(band),
+        tipped=tipped_size(start, equipment, band),
+    )
 
 
 def _bands(band: Band) -> tuple[Band, ...]:
@@ -131,6 +163,7 @@ def _unknown(hazards: Hazards, band: Band) -> SafeSetup:
         band=band,
         containers=(),
         container_L=None,
+        with_break_L=None,
         cut_off_h=None,
         charges=(),
         charge_g=None,
@@ -143,31 +176,6 @@ def _unknown(hazards: Hazards, band: Band) -> SafeSetup:
     )
 
 
-def _charges(start: Start, equipment: Equipment, band: Band) -> Iterator[SafeSize]:
-    """Yield the powder as weighed whose tip-over is forgiven: every gram taken as pure."""
-    bed_L = equipment.bed_L
-    if bed_L is None:
-        return
-    # A lime container's own limewater is made of the same charge.
-    own = 0.0 if equipment.through_vessel else bed_L * equipment.strength_meq_per_L.low
-    own_g = own / MEQ_PER_GRAM_CALCIUM_HYDROXIDE
-    for each in _bands(band):
-        bed = bed_grams(start, equipment, each, bed_L)
-        yield SafeSize(
-            band=each,
-            guaranteed=rounded_down(bed.guaranteed + own_g) if bed.guaranteed > 0.0 else 0.0,
-            middle=bed.middle + own_g if bed.middle > 0.0 else 0.0,
-        )
-
-
-def _charge_days(equipment: Equipment, charge_g: float | None) -> float | None:
-    given = equipment.lime_L_per_day
-    if charge_g is None or not given:
-        return None
-    use_g = given * equipment.strength_meq_per_L.best / MEQ_PER_GRAM_CALCIUM_HYDROXIDE
-    return charge_g * equipment.setup.powder_assay / use_g
-
-
 def _worst(hazards: Hazards, band: Band) -> HazardCase | None:
     """Return the worst warned case, one that takes time before one that is over at once."""
     reaching = [case for case in hazards.warnable if rank(case.band_bad) >= rank(band)]
@@ -176,14 +184,18 @@ def _worst(hazards: Hazards, band: Band) -> HazardCase | None:
 
 
 def _verdict(
-    hazards: Hazards, worst: HazardCase | None, band: Band, litres: float | None
+    hazards: Hazards, worst: HazardCase | None, band: Band, sizes: _Sizes
 ) -> tuple[Reason, ...]:
     band_pH = LIMIT_OF[band].pH_nbs
     if worst is None:
-        unknown = [case.kind for case in hazards.unknown if case.kind in WARNED_KINDS]
+        unknown = sizes.litres is None or any(c.kind in WARNED_KINDS for c in hazards.unknown)
         code = HazardCode.VERDICT_PARTLY_UNKNOWN if unknown else HazardCode.VERDICT_HOLDS
         return (hazard_reason(code, band_pH=band_pH),)
     said = pH_reason(worst, up_to=Band.EMERGENCY)
+    if sizes.with_break_L:
+        numbers = {"container_L": sizes.with_break_L, "band_pH": band_pH}
+        return (said, hazard_reason(HazardCode.WITH_BREAK_WOULD_HOLD, **numbers))
+    litres = sizes.litres
     if litres is None:
         return (said, hazard_reason(HazardCode.SIZE_UNKNOWN))
     if litres <= 0.0:
@@ -207,14 +219,64 @@ def _reasons(start: Start, equipment: Equipment, sizes: _Sizes) -> tuple[Reason,
         ),
         *_container_rule(start, equipment, sizes),
         *_cut_off_reasons(equipment, sizes),
-        *_charge_reasons(equipment, sizes),
+        *charge_reasons(equipment, sizes.charge, sizes.tipped),
+        *_bed_reasons(equipment),
+        *_dose_reasons(equipment, sizes),
     ]
-    if lifts_bed(equipment):
-        found.append(hazard_reason(HazardCode.BED_COMES_ALONG))
-    if sizes.litres:
-        dose_mL = rounded_down(DOSE_SHARE * sizes.litres) * ML_PER_L
-        found.append(hazard_reason(HazardCode.LARGEST_DOSE, dose_mL=dose_mL))
     return tuple(found)
+
+
+def _bed_reasons(equipment: Equipment) -> tuple[Reason, ...]:
+    """Return that sizes count powder, and what a siphon break would allow instead."""
+    if lifts_bed(equipment):
+        return (hazard_reason(HazardCode.BED_COMES_ALONG),)
+    if not lifts_bed(equipment, siphoned=equipment.may_siphon):
+        return ()
+    if equipment.charge_g is None:
+        return (hazard_reason(HazardCode.SIPHON_BED_UNKNOWN),)
+    grams = equipment.charge_g.high
+    return (hazard_reason(HazardCode.SIPHON_BED_COUNTED, charge_g=grams),)
+
+
+def _dose_reasons(equipment: Equipment, sizes: _Sizes) -> tuple[Reason, ...]:
+    """Return the largest dose, and into how many the present day's lime must then be split."""
+    if not sizes.dose_L:
+        return ()
+    largest = hazard_reason(HazardCode.LARGEST_DOSE, dose_mL=sizes.dose_L * ML_PER_L)
+    setup, given = equipment.setup, equipment.lime_L_per_day
+    split = None
+    if setup.delivery in BY_PUMP and given is not None:
+        split = dose_split(given, setup.doses_per_day, sizes.dose_L)
+    return (split or largest,)
+
+
+def dose_split(L_per_day: float, doses_per_day: int, largest_dose_L: float | None) -> Reason | None:
+    """Return into how many doses a day's limewater must be split so that each is forgiven tenfold.
+
+    The amount of a day is the limits' matter (engine/limits.py) and stays as it is.
+
+    Parameters
+    ----------
+    L_per_day : float
+        Limewater of a day, L, at least 0.
+    doses_per_day : int
+        As the pump is set, at least 1.
+    largest_dose_L : float or None
+        `SafeSetup.dose_L`; None or 0 gives no advice.
+
+    Returns
+    -------
+    Reason or None
+        None where the doses are small enough.
+    """
+    dose_L = L_per_day / doses_per_day
+    if not largest_dose_L or dose_L <= largest_dose_L:
+        return None
+    numbers = {"dose_mL": dose_L * ML_PER_L, "largest_mL": largest_dose_L * ML_PER_L}
+    count = ceil(L_per_day / largest_dose_L)
+    if count > MOST_DOSES:
+        return hazard_reason(HazardCode.DOSE_NOT_FORGIVEN, **numbers)
+    return hazard_reason(HazardCode.DOSE_SPLIT, **numbers, doses_count=float(count))
 
 
 def _container_rule(start: Start, equipment: Equipment, sizes: _Sizes) -> tuple[Reason, ...]:
@@ -228,10 +290,11 @@ def _container_rule(start: Start, equipment: Equipment, sizes: _Sizes) -> tuple[
         held_days=source / given,
         rise_meq_per_L=source * equipment.strength_meq_per_L.best / start.middle.volume_L,
     )
-    if not sizes.litres or sizes.litres >= given:
+    safe_L = sizes.with_break_L or sizes.litres
+    if not safe_L or safe_L >= given:
         return (rule,)
-    fills = float(ceil(given / sizes.litres))
-    return (rule, hazard_reason(HazardCode.CONTAINER_FILLS, fills_count=fills, safe_L=sizes.litres))
+    fills = float(ceil(given / safe_L))
+    return (rule, hazard_reason(HazardCode.CONTAINER_FILLS, fills_count=fills, safe_L=safe_L))
 
 
 def _cut_off_reasons(equipment: Equipment, sizes: _Sizes) -> tuple[Reason, ...]:
@@ -247,22 +310,3 @@ def _cut_off_reasons(equipment: Equipment, sizes: _Sizes) -> tuple[Reason, ...]:
             dose_hours=dose / rate.low,
         ),
     )
-
-
-def _charge_reasons(equipment: Equipment, sizes: _Sizes) -> tuple[Reason, ...]:
-    if sizes.charge_g is None:
-        return ()
-    if sizes.charge_g <= 0.0 < equipment.old_bed_g:
-        return (hazard_reason(HazardCode.CHARGE_OLD_BED, old_bed_g=equipment.old_bed_g),)
-    if sizes.charge_g <= 0.0:
-        return (hazard_reason(HazardCode.CHARGE_NONE),)
-    found = [hazard_reason(HazardCode.CHARGE, charge_g=sizes.charge_g)]
-    if sizes.charge_days is not None and sizes.charge_days < PRACTICAL_CHARGE_DAYS:
-        found.append(
-            hazard_reason(
-                HazardCode.CHARGE_TOO_SMALL,
-                charge_days=sizes.charge_days,
-                practical_days=PRACTICAL_CHARGE_DAYS,
-            )
-        )
-    return tuple(found)

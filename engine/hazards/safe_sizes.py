@@ -85,20 +85,31 @@ def clear_litres(start: Start, equipment: Equipment, band: Band) -> SafeSize:
     )
 
 
-def source_litres(start: Start, equipment: Equipment, band: Band) -> SafeSize | None:
+def source_litres(
+    start: Start, equipment: Equipment, band: Band, *, siphoned: bool
+) -> SafeSize | None:
     """Return the limewater that can come through this set-up without reaching a band, L.
 
     Where the flow lifts the bed of a vessel, the powder that so much limewater carries out comes
     along. None where powder may come along and nobody knows how much.
+
+    Parameters
+    ----------
+    start, equipment
+        As `engine.hazards.hazard.assess` finds them.
+    band : Band
+        That must not be reached.
+    siphoned : bool
+        All of it may come by a siphon, whose flow nobody knows, and not by the pump alone.
     """
-    if bed_is_unknown(equipment):
+    if bed_is_unknown(equipment, siphoned=siphoned):
         return None
-    if not lifts_bed(equipment):
+    if not lifts_bed(equipment, siphoned=siphoned):
         return clear_litres(start, equipment, band)
     strength = equipment.strength_meq_per_L
 
     def powder(litres: float) -> Span:
-        return lifted_g(equipment, Span(litres, litres, litres))
+        return lifted_g(equipment, Span(litres, litres, litres), siphoned=siphoned)
 
     def bad(litres: float) -> list[Lime]:
         return _bad(
@@ -124,19 +135,32 @@ def source_litres(start: Start, equipment: Equipment, band: Band) -> SafeSize | 
     )
 
 
-def bed_grams(start: Start, equipment: Equipment, band: Band, litres: float) -> SafeSize:
-    """Return the pure calcium hydroxide that can come with so much limewater, g.
+def bed_grams(
+    start: Start, equipment: Equipment, band: Band, litres: float, *, share: float = 1.0
+) -> SafeSize:
+    """Return the pure calcium hydroxide that may lie where so much limewater comes from, g.
 
     It is what a new charge may weigh: an old bed lies there already, and at the bad end all of it
     counts as lime.
+
+    Parameters
+    ----------
+    start, equipment, band
+        As for `source_litres`.
+    litres : float
+        Limewater that comes with it, L.
+    share : float
+        Of the powder that comes along, above 0: 1 in a tip-over.
     """
     strength = equipment.strength_meq_per_L
 
     def bad(grams: float) -> list[Lime]:
-        return _bad(start, litres=litres, strength_meq_per_L=strength.high, suspended_g=grams)
+        carried = share * grams
+        return _bad(start, litres=litres, strength_meq_per_L=strength.high, suspended_g=carried)
 
     def middle(grams: float) -> list[Lime]:
-        return _middle(start, litres=litres, strength_meq_per_L=strength.best, suspended_g=grams)
+        carried = share * grams
+        return _middle(start, litres=litres, strength_meq_per_L=strength.best, suspended_g=carried)
 
     largest = start.middle.volume_L * strength.high / MEQ_PER_GRAM_CALCIUM_HYDROXIDE
     return SafeSize(

@@ -92,27 +92,21 @@ def _with_bed(case: Accident | UnknownCase, equipment: Equipment) -> Accident | 
     """Return an accident with the bed that its water lifts, or with why that is not known."""
     if not isinstance(case, Accident) or case.kind not in _THROUGH:
         return case
-    if bed_is_unknown(equipment):
+    siphoned = case.kind is Kind.CONTAINER_EMPTIED
+    if bed_is_unknown(equipment, siphoned=siphoned):
         return replace(case, reasons=(*case.reasons, hazard_reason(HazardCode.BED_NOT_COUNTED)))
     charge = equipment.charge_g
-    if charge is None:
+    if charge is None or not lifts_bed(equipment, siphoned=siphoned):
         return case
-    if not lifts_bed(equipment):
-        return _with_siphon_doubt(case, equipment)
-    why = hazard_reason(HazardCode.BED_LIFTED, charge_g=charge.best)
+    known = lifts_bed(equipment)
+    code = HazardCode.BED_LIFTED if known else HazardCode.SIPHON_LIFTS_BED
+    why = hazard_reason(code, charge_g=charge.best)
     return replace(
         case,
-        suspended_g=lifted_g(equipment, case.litres),
+        suspended_g=lifted_g(equipment, case.litres, siphoned=siphoned),
         washed_L=equipment.setup.vessel_L,
         reasons=(*case.reasons, why, *_old_bed(equipment)),
     )
-
-
-def _with_siphon_doubt(case: Accident, equipment: Equipment) -> Accident:
-    """Return a container lost through a calm vessel with what its clear limewater leaves out."""
-    if case.kind is not Kind.CONTAINER_EMPTIED or not equipment.through_vessel:
-        return case
-    return replace(case, reasons=(*case.reasons, hazard_reason(HazardCode.BED_MAY_COME)))
 
 
 def _just(value: float) -> Span:

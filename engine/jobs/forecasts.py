@@ -219,7 +219,12 @@ def _buy_powder(ahead: Ahead) -> Due | None:
     low, best, high = shelf.empty_days
     before = lead_days(setup) + margin_days(setup)
     code = JobCode.BUY if shelf.reorder_days > 0.0 else JobCode.BUY_NOW
-    numbers = {"empty_low_days": low, "empty_high_days": high, "lead_days": lead_days(setup)}
+    numbers = {
+        "empty_low_days": low,
+        "empty_high_days": high,
+        "lead_days": lead_days(setup),
+        "margin_days": margin_days(setup),
+    }
     return Due(
         job=Job.BUY_POWDER,
         days=Span(low - before, best - before, high - before),

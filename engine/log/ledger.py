@@ -5,14 +5,15 @@ kept, and one that only lacks some records is grown instead of read anew. That c
 only its cost: a ledger grown is the same as one read anew (a property test holds them together).
 """
 
-from bisect import bisect_left, bisect_right, insort
-from collections.abc import Container, Iterable, Mapping
+from bisect import bisect_left, bisect_right
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from heapq import merge
 from typing import Final, TypeVar
 
 from engine.log.reading import order_of, read_log
+from engine.log.row import Row, put_in
 from engine.records import Amendment, Record, Setup, WaterTest
 
 
@@ -30,26 +31,27 @@ class Sample:
 class Ledger:
     """The log of one system, amendments applied."""
 
-    written: tuple[Record, ...] = field(repr=False)  # as given, amendments included
-    standing: tuple[Record, ...]  # oldest first
+    written: Sequence[Record] = field(repr=False)  # as given, amendments included
+    standing: Row[Record]  # oldest first
     setup: Setup | None  # in force
-    by_class: Mapping[type[Record], tuple[Record, ...]] = field(repr=False)
-    samples: Mapping[str, tuple[Sample, ...]] = field(repr=False)  # by parameter
-    entered: tuple[datetime, ...] = field(repr=False)  # when what stands was entered, sorted
-    # Ids written or superseded; one set, handed on from a ledger to the one grown from it.
+    by_class: Mapping[type[Record], Row[Record]] = field(repr=False)
+    samples: Mapping[str, Row[Sample]] = field(repr=False)  # by parameter
+    entered: Row[datetime] = field(repr=False)  # when what stands was entered, sorted
+    # Ids written or superseded, and those superseded; handed on to the ledger grown from this one.
     spoken_of: set[str] = field(repr=False)
+    superseded: set[str] = field(repr=False)
 
 
 # The app shows one system and keeps the card's figures of some more.
 _KEPT: Final = 8
 _recent: Final[list[Ledger]] = []  # the newest last
-_grouped: Final[list[tuple[tuple[Record, ...], Mapping[str, tuple[Record, ...]]]]] = []
+_grouped: Final[list[tuple[Row[Record], Mapping[str, Row[Record]]]]] = []
 _MOST_GROWN: Final = 16  # more at once are read anew
 
 
 def ledger_of(records: Iterable[Record]) -> Ledger:
     """Return the ledger of the records of one system, in any order, amendments included."""
-    written = records if isinstance(records, tuple) else tuple(records)
+    written = records if isinstance(records, (Row, tuple)) else tuple(records)
     for place, known in reversed(list(enumerate(_recent))):
         if known.written is written:
             return known
@@ -69,41 +71,46 @@ def ledger_of_system(records: Iterable[Record], system: str) -> Ledger:
     return ledger_of(tuple(record for record in records if record.system == system))
 
 
-def by_system(records: tuple[Record, ...]) -> Mapping[str, tuple[Record, ...]]:
+def by_system(records: Iterable[Record]) -> Mapping[str, Row[Record]]:
     """Return the records of each system, in the order given."""
-    for place, (known, groups) in enumerate(_grouped):
-        if known is records:
+    order = Row.of(records)
+    for place, (known, groups) in reversed(list(enumerate(_grouped))):
+        if known is order:
             return groups
-        where = put_in(known, records)
+        where = put_in(known, order)
         if where is not None and where.stop - where.start <= _MOST_GROWN:
             del _grouped[place]
-            grown = _with(groups, records[where], order=records)
+            grown = _with(groups, order, where)
             break
     else:
-        grown = _with({}, records, order=records)
-    _grouped.append((records, grown))
+        grown = _groups(order)
+    _grouped.append((order, grown))
     del _grouped[:-_KEPT]
     return grown
 
 
+def _groups(order: Row[Record]) -> Mapping[str, Row[Record]]:
+    found: dict[str, list[Record]] = {}
+    for record in order:
+        found.setdefault(record.system, []).append(record)
+    if len(found) == 1:  # the whole is the log of its one system
+        return dict.fromkeys(found, order)
+    return {system: Row(own) for system, own in found.items()}
+
+
 def _with(
-    groups: Mapping[str, tuple[Record, ...]],
-    new: tuple[Record, ...],
-    *,
-    order: tuple[Record, ...],
-) -> Mapping[str, tuple[Record, ...]]:
-    """Return groups with more records, each where it stands in the whole."""
-    if not new:
-        return groups
-    added: dict[str, list[Record]] = {}
-    for record in new:
-        added.setdefault(record.system, []).append(record)
-    if len({*groups, *added}) == 1:  # the whole is the log of its one system
-        return dict.fromkeys({*groups, *added}, order)
+    groups: Mapping[str, Row[Record]], order: Row[Record], where: slice
+) -> Mapping[str, Row[Record]]:
+    """Return groups with the records that were put into the whole, each where it stands there."""
+    new = order[where]
+    if len({*groups, *(record.system for record in new)}) <= 1:
+        return {record.system: order for record in order[:1]}
     grown = dict(groups)
-    for system, own in added.items():
-        is_known = system in groups
-        grown[system] = tuple(r for r in order if r.system == system) if is_known else tuple(own)
+    for system in {record.system for record in new}:
+        own = grown.get(system, Row[Record]())
+        behind = sum(record.system == system for record in order[where.stop :])
+        put = (record for record in new if record.system == system)
+        grown[system] = own.put(len(own) - behind, put)
     return grown
 
 
@@ -119,44 +126,45 @@ def _kept(ledger: Ledger) -> Ledger:
     return ledger
 
 
-def read_ledger(written: tuple[Record, ...]) -> Ledger:
+def read_ledger(written: Sequence[Record]) -> Ledger:
     """Return the ledger read anew."""
     standing, setup = read_log(written)
     by_class: dict[type[Record], list[Record]] = {}
     for record in standing:
         by_class.setdefault(type(record), []).append(record)
+    superseded = {record.supersedes for record in written if isinstance(record, Amendment)}
     return Ledger(
         written=written,
-        standing=standing,
+        standing=Row(standing),
         setup=setup,
-        by_class={record_class: tuple(group) for record_class, group in by_class.items()},
+        by_class={record_class: Row(group) for record_class, group in by_class.items()},
         samples=_samples(standing),
-        entered=tuple(sorted(record.recorded_at for record in standing)),
-        spoken_of={record.id for record in written}
-        | {record.supersedes for record in written if isinstance(record, Amendment)},
+        entered=Row(sorted(record.recorded_at for record in standing)),
+        spoken_of={record.id for record in written} | superseded,
+        superseded=superseded,
     )
 
 
 R = TypeVar("R", bound="Record | Sample")
 
 
-def since(records: tuple[R, ...], moment: datetime) -> tuple[R, ...]:
+def since(records: Sequence[R], moment: datetime) -> Sequence[R]:
     """Return those of some records, oldest first, that happened no earlier than a moment."""
     return records[bisect_left(records, moment, key=_at) :]
 
 
-def until(records: tuple[R, ...], moment: datetime) -> tuple[R, ...]:
+def until(records: Sequence[R], moment: datetime) -> Sequence[R]:
     """Return those of some records, oldest first, that happened no later than a moment."""
     return records[: bisect_right(records, moment, key=_at)]
 
 
-def between(records: tuple[R, ...], start: datetime, end: datetime) -> tuple[R, ...]:
+def between(records: Sequence[R], start: datetime, end: datetime) -> Sequence[R]:
     """Return those of some records, oldest first, that happened in (start, end]."""
     first = bisect_right(records, start, key=_at)
     return records[first : max(first, bisect_right(records, end, key=_at))]
 
 
-def merged(*groups: tuple[Record, ...]) -> tuple[Record, ...]:
+def merged(*groups: Sequence[Record]) -> tuple[Record, ...]:
     """Return groups of records, each oldest first, as one."""
     return tuple(merge(*groups, key=order_of))
 
@@ -168,22 +176,7 @@ def _at(record: Record | Sample) -> datetime:
 T = TypeVar("T")
 
 
-def put_in(old: tuple[T, ...], new: tuple[T, ...]) -> slice | None:
-    """Return where something was put into a log at one place, None where it differs otherwise.
-
-    The place is searched by halving, since behind it nothing stands where it stood before; then
-    everything before and behind it is compared, which costs little for the very same objects.
-    """
-    count = len(new) - len(old)
-    if count < 0:
-        return None
-    place = bisect_left(range(len(old)), True, key=lambda at: old[at] is not new[at])
-    if old[:place] != new[:place] or old[place:] != new[place + count :]:
-        return None
-    return slice(place, place + count)
-
-
-def _grown(known: Ledger, written: tuple[Record, ...], new: tuple[Record, ...]) -> Ledger | None:
+def _grown(known: Ledger, written: Sequence[Record], new: Sequence[Record]) -> Ledger | None:
     """Return the ledger with plain new records; None where what stands must be found anew."""
     if len(new) == 1 and isinstance(new[0], Amendment):
         return _amended(known, written, new[0])
@@ -191,45 +184,50 @@ def _grown(known: Ledger, written: tuple[Record, ...], new: tuple[Record, ...]) 
     plain = not any(isinstance(record, (Amendment, Setup)) for record in new)
     if not plain or len(new) > _MOST_GROWN or len(set(ids) - known.spoken_of) < len(ids):
         return None
-    standing, entered = list(known.standing), list(known.entered)
+    standing, entered = known.standing, known.entered
     by_class = dict(known.by_class)
     for record in new:
-        insort(standing, record, key=order_of)
-        insort(entered, record.recorded_at)
-        group = list(by_class.get(type(record), ()))
-        insort(group, record, key=order_of)
-        by_class[type(record)] = tuple(group)
+        standing = standing.put_by(record, order_of)
+        entered = entered.put_by(record.recorded_at, _itself)
+        group = by_class.get(type(record), Row[Record]())
+        by_class[type(record)] = group.put_by(record, order_of)
     known.spoken_of.update(ids)
     tests = by_class.get(WaterTest, ())
-    untested = tests is known.by_class.get(WaterTest, ())
+    untested = not any(isinstance(record, WaterTest) for record in new)
     return Ledger(
         written=written,
-        standing=tuple(standing),
+        standing=standing,
         setup=known.setup,
         by_class=by_class,
         samples=known.samples if untested else _samples_with(known, new, tests),
-        entered=tuple(entered),
+        entered=entered,
         spoken_of=known.spoken_of,
+        superseded=known.superseded,
     )
 
 
-def _amended(known: Ledger, written: tuple[Record, ...], amendment: Amendment) -> Ledger | None:
+def _itself(moment: datetime) -> datetime:
+    return moment
+
+
+def _amended(known: Ledger, written: Sequence[Record], amendment: Amendment) -> Ledger | None:
     """Return the ledger with one plain record amended; None where more than that changes."""
-    old = next((each for each in known.standing if each.id == amendment.supersedes), None)
-    of_another = any(each.id == amendment.supersedes for each in _amendments(known))
+    amended = amendment.supersedes
     new = amendment.replacement
-    if old is None or of_another or amendment.id in known.spoken_of:
+    if amended in known.superseded or {amended, amendment.id} & known.spoken_of != {amended}:
         return None
-    if isinstance(old, Setup) or isinstance(new, (Setup, Amendment)):
+    old = next((each for each in reversed(known.standing) if each.id == amended), None)
+    if old is None or isinstance(old, Setup) or isinstance(new, (Setup, Amendment)):
         return None
     put = () if new is None else (replace(new, id=amendment.id),)
-    entered = list(known.entered)
-    del entered[bisect_left(entered, old.recorded_at)]
+    entered = _without(known.entered, bisect_left(known.entered, old.recorded_at))
     for record in put:
-        insort(entered, record.recorded_at)
+        entered = entered.put_by(record.recorded_at, _itself)
+    known.spoken_of.add(amendment.id)
+    known.superseded.add(amended)
     by_class = dict(known.by_class)
     for record_class in {type(old), *map(type, put)}:
-        group = by_class.get(record_class, ())
+        group = by_class.get(record_class, Row[Record]())
         by_class[record_class] = _exchanged(
             group, old, tuple(r for r in put if type(r) is record_class)
         )
@@ -238,29 +236,30 @@ def _amended(known: Ledger, written: tuple[Record, ...], amendment: Amendment) -
         standing=_exchanged(known.standing, old, put),
         setup=known.setup,
         by_class={record_class: group for record_class, group in by_class.items() if group},
-        samples=_samples_after(known, by_class.get(WaterTest, ()), (old, *put)),
-        entered=tuple(entered),
-        spoken_of=known.spoken_of | {amendment.id, amendment.supersedes},
+        samples=_samples_after(known, by_class.get(WaterTest, Row[Record]()), (old, *put)),
+        entered=entered,
+        spoken_of=known.spoken_of,
+        superseded=known.superseded,
     )
 
 
-def _amendments(known: Ledger) -> Iterable[Record]:
-    return (record for record in known.written if isinstance(record, Amendment))
-
-
-def _exchanged(
-    records: tuple[Record, ...], old: Record, put: tuple[Record, ...]
-) -> tuple[Record, ...]:
+def _exchanged(records: Row[Record], old: Record, put: tuple[Record, ...]) -> Row[Record]:
     """Return records without one and with others, oldest first."""
-    kept = [record for record in records if record is not old]
+    place = bisect_left(records, order_of(old), key=order_of)
+    is_there = place < len(records) and records[place] is old
+    kept = _without(records, place) if is_there else records
     for record in put:
-        insort(kept, record, key=order_of)
-    return tuple(kept)
+        kept = kept.put_by(record, order_of)
+    return kept
+
+
+def _without(row: Row[T], place: int) -> Row[T]:
+    return row[:place].put(place, row[place + 1 :])
 
 
 def _samples_after(
-    known: Ledger, tests: tuple[Record, ...], touched: Iterable[Record]
-) -> Mapping[str, tuple[Sample, ...]]:
+    known: Ledger, tests: Sequence[Record], touched: Iterable[Record]
+) -> Mapping[str, Row[Sample]]:
     """Return the samples, those of the parameters of some tests found anew."""
     readings = [r for test in touched if isinstance(test, WaterTest) for r in test.readings]
     parameters = {reading.parameter for reading in readings}
@@ -271,20 +270,23 @@ def _samples_after(
 
 
 def _samples_with(
-    known: Ledger, new: tuple[Record, ...], tests: tuple[Record, ...]
-) -> Mapping[str, tuple[Sample, ...]]:
+    known: Ledger, new: Sequence[Record], tests: Sequence[Record]
+) -> Mapping[str, Row[Sample]]:
     """Return the samples with new tests among them."""
     added = tuple(record for record in new if isinstance(record, WaterTest))
     of_new = _samples(sorted(added, key=order_of))
     if set(map(id, tests[-len(added) :])) == set(map(id, added)):  # none is older than one known
-        ends = {name: (*known.samples.get(name, ()), *own) for name, own in of_new.items()}
-        return {**known.samples, **ends}
+        grown = dict(known.samples)
+        for name, own in of_new.items():
+            before = grown.get(name, Row[Sample]())
+            grown[name] = before.put(len(before), own)
+        return grown
     return {**known.samples, **_samples(tests, of_new)}
 
 
 def _samples(
     tests: Iterable[Record], parameters: Container[str] | None = None
-) -> dict[str, tuple[Sample, ...]]:
+) -> dict[str, Row[Sample]]:
     """Return the values of all or of some parameters, oldest first."""
     found: dict[str, list[Sample]] = {}
     for test in tests:
@@ -294,4 +296,4 @@ def _samples(
             if parameters is None or reading.parameter in parameters:
                 sample = Sample(test.at, reading.value, test.reagent_lot, test.tester)
                 found.setdefault(reading.parameter, []).append(sample)
-    return {parameter: tuple(values) for parameter, values in found.items()}
+    return {parameter: Row(values) for parameter, values in found.items()}

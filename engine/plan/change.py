@@ -25,6 +25,8 @@ SMALL_CHANGE_SHARE: Final = 0.05
 SMALL_SECOND_SHARE: Final = 0.10
 SECOND_WITH_PUMP_SHARE: Final = 0.03  # once the pump is changed both are set together
 _ML_PER_L: Final = 1000.0
+_HOURS_A_DAY: Final = 24.0
+_SHORT_HOURS: Final = 2.0  # below that a timer is set by quarters of an hour
 _ROUNDING: Final = 1e-9
 
 
@@ -226,7 +228,7 @@ def _top_off_change(s: _Situation, evaporation: Span) -> Change:
     admitted = min(asked, *others)
     share = min(1.0, admitted / evaporation.high)
     if s.setup.delivery is Delivery.TOP_OFF_VESSEL:
-        return _vessel_change(admitted, share, evaporation)
+        return _vessel_change(s, admitted, share, evaporation)
     powder = None
     if s.setup.lime_container_L is not None:
         powder = lime_container_powder_g(
@@ -246,13 +248,23 @@ def _top_off_change(s: _Situation, evaporation: Span) -> Change:
     return change_made(code, None, None, mix_share=share, mix_powder_g=powder, own=own)
 
 
-def _vessel_change(admitted: float, share: float, evaporation: Span) -> Change:
-    """Return what to do with a vessel that all of the top-off runs through."""
-    if share >= 1.0 - SMALL_CHANGE_SHARE:
+def _vessel_change(s: _Situation, admitted: float, share: float, evaporation: Span) -> Change:
+    """Return what to do with a vessel that the top-off runs through, for all or part of the day."""
+    held = 1.0 if s.shown is None else min(1.0, s.shown / evaporation.best)
+    wanted = 1.0 if share >= 1.0 - SMALL_CHANGE_SHARE else share
+    if abs(wanted - held) <= SMALL_CHANGE_SHARE * max(wanted, held):
         return change_made(Code.TOP_OFF_RIGHT, None, None)
+    code = Code.ALL_THROUGH_VESSEL if wanted == 1.0 else Code.PAST_THE_VESSEL
     own = reason(
-        Code.PAST_THE_VESSEL,
+        code,
         admitted_L_per_day=admitted,
         evaporation_high_L_per_day=evaporation.high,
+        through_hours=_timer_hours(wanted),
     )
-    return change_made(Code.PAST_THE_VESSEL, None, None, own=own)
+    return change_made(code, None, None, own=own)
+
+
+def _timer_hours(share: float) -> float:
+    """Return the hours of the day of a timer that lets no more than this share through."""
+    hours = share * _HOURS_A_DAY
+    return float(floor(hours)) if hours >= _SHORT_HOURS else floor(4.0 * hours) / 4.0

@@ -12,7 +12,8 @@ from itertools import pairwise
 from typing import Final
 
 from engine.demand.facts import THROUGH_TOP_OFF, Facts
-from engine.demand.inputs import Inputs
+from engine.demand.inputs import Inputs, recorded_inputs
+from engine.demand.strength import strength_now
 from engine.log.timeline import days_between, percentile
 from engine.plan.happenings import EVAPORATION_JUMPS
 from engine.reasons import Code, Reason, reason
@@ -108,6 +109,13 @@ def evaporation_now(facts: Facts, setup: Setup, inputs: Inputs) -> Evaporation |
             entered, _used_L(spells, spells[0].start, spells[-1].end) / covered, covered
         )
     return _as_last_measured(entered, spells_since(facts, setup, inputs, _long_ago(facts)), changed)
+
+
+def most_evaporated_L_per_day(facts: Facts, setup: Setup) -> float | None:
+    """Return the high end of the evaporation in force, L/day; None where it is not known."""
+    inputs = recorded_inputs(facts, setup, strength_now(facts, setup), None)
+    span = evaporation_span(evaporation_now(facts, setup, inputs))
+    return None if span is None else span.high
 
 
 def _long_ago(facts: Facts) -> datetime:

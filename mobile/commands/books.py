@@ -1,11 +1,11 @@
 """The records that are open: the keeper's own and, while it is looked at, the demo's."""
 
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Protocol
 
-from engine.log.ledger import put_in
 from engine.log.record_codec import from_dict
+from engine.log.row import Row, put_in
 from engine.records import Record
 from mobile.storage.repository import Repository
 
@@ -26,20 +26,19 @@ class Book:
     def __init__(self, repository: Repository) -> None:
         self.repository = repository
         self._decoded: dict[str, tuple[Mapping[str, Any], Record]] = {}
-        self._read: tuple[Mapping[str, Any], ...] = ()
-        self._records: tuple[Record, ...] = ()
+        self._read: Sequence[Mapping[str, Any]] = ()
+        self._records: Row[Record] = Row()
 
-    def records(self) -> tuple[Record, ...]:
+    def records(self) -> Row[Record]:
         """Return every record as written; records never change, so each is read once."""
         data = self.repository.records()
         if data is not self._read:
             where = put_in(self._read, data)
             if where is None:
-                self._records = tuple(map(self._record, data))
+                self._records = Row(map(self._record, data))
             else:
                 new = map(self._record, data[where])
-                known, place = self._records, where.start
-                self._records = (*known[:place], *new, *known[place:])
+                self._records = self._records.put(where.start, new)
             self._read = data
         return self._records
 

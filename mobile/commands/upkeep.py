@@ -7,7 +7,7 @@ from mobile.commands.books import Books
 from mobile.commands.choices import META_SETUP_DRAFT, META_SYSTEM
 from mobile.commands.desk import Desk, sentence
 from mobile.commands.keeping import META_EXPORTED_COUNT
-from mobile.storage.errors import AppError
+from mobile.storage.errors import AppError, ErasureStands
 from mobile.storage.repository import Repository
 from mobile.texts.storage_page import TEXTS
 
@@ -47,6 +47,9 @@ class Upkeep:
         with desk.working():
             try:
                 await _erase(book.repository, system)
+            except ErasureStands as error:
+                desk.say("danger", sentence(error))
+                return False
             except AppError as error:
                 desk.say("danger", f"{TEXTS['not_erased']} {sentence(error)}")
                 return False

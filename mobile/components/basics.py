@@ -207,6 +207,10 @@ def choice_button(text: str, *, taken: bool, on_click: Handler, key: str) -> ft.
     )
 
 
+def _ring() -> ft.Control:
+    return ft.Container(width=24, height=24, border_radius=12, border=ft.Border.all(2, theme.QUIET))
+
+
 def list_button(
     title: str,
     detail: str,
@@ -215,8 +219,12 @@ def list_button(
     key: str,
     icon: Any = ft.Icons.CHEVRON_RIGHT,
     struck: bool = False,
+    to_tick: bool = False,
 ) -> ft.Control:
-    """Return a full-width entry of a list: what it is, and a second line."""
+    """Return a full-width entry of a list: what it is, and a second line.
+
+    `to_tick` shows an empty ring in place of the icon: a tap ticks it off.
+    """
     strike = ft.TextStyle(decoration=ft.TextDecoration.LINE_THROUGH) if struck else None
     words: list[ft.Control] = [
         ft.Text(
@@ -233,7 +241,7 @@ def list_button(
         content=ft.Row(
             [
                 ft.Column(words, spacing=2, expand=True, tight=True),
-                ft.Icon(icon, color=theme.QUIET, size=24),
+                _ring() if to_tick else ft.Icon(icon, color=theme.QUIET, size=24),
             ],
             spacing=8,
         ),

@@ -6,7 +6,7 @@ from typing import Final
 import flet as ft
 
 from mobile import theme
-from mobile.state.entry import ERASE
+from mobile.state.entry_draft import ERASE
 
 _ROWS: Final = (("1", "2", "3"), ("4", "5", "6"), ("7", "8", "9"), (".", "0", ERASE))
 

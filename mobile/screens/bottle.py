@@ -9,7 +9,7 @@ from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
-from mobile.state.entry import Draft
+from mobile.state.entry_draft import Draft
 from mobile.state.record import new_bottle, testers
 from mobile.texts.forms import TEXTS
 

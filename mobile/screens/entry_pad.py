@@ -17,7 +17,7 @@ from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
 from mobile.components.once import Once, use_once
 from mobile.screens.bottle import Bottle
-from mobile.state import amend, entry
+from mobile.state import amend, entry, entry_draft
 from mobile.state.form_parts import Choice, Field, Form
 from mobile.state.forms import FORMS
 from mobile.state.record import meter_drift
@@ -32,7 +32,7 @@ Write = Callable[[Record, str], Awaitable[bool]]
 class _Page:
     """The page's own state: the draft, what was found, what was confirmed."""
 
-    draft: entry.Draft
+    draft: entry_draft.Draft
     finding: entry.Finding | None = None
     confirmed: frozenset[str] = field(default_factory=frozenset[str])
 
@@ -49,12 +49,12 @@ class _Acts:
     once: Once
     original: amend.Original | None
 
-    def change(self, draft: entry.Draft) -> None:
+    def change(self, draft: entry_draft.Draft) -> None:
         self.store.version.hold(held=True)
         self.set_page(_Page(draft))
 
     async def save(
-        self, draft: entry.Draft | None = None, confirmed: frozenset[str] | None = None
+        self, draft: entry_draft.Draft | None = None, confirmed: frozenset[str] | None = None
     ) -> bool:
         draft = draft or self.page.draft
         confirmed = self.page.confirmed if confirmed is None else confirmed
@@ -64,7 +64,9 @@ class _Acts:
             return False
         return await self._put(self.form, found)
 
-    def _judged(self, draft: entry.Draft, confirmed: frozenset[str]) -> entry.Ready | entry.Finding:
+    def _judged(
+        self, draft: entry_draft.Draft, confirmed: frozenset[str]
+    ) -> entry.Ready | entry.Finding:
         snapshot = self.store.snapshot
         against: dict[str, Any] = {
             "standing": snapshot.standing,
@@ -87,7 +89,7 @@ class _Acts:
     async def take(self, field_key: str, suggestion: Suggestion) -> bool:
         draft = self.page.draft
         if suggestion.parameter == field_key:
-            return await self.save(entry.taken(draft, field_key, suggestion))
+            return await self.save(entry_draft.taken(draft, field_key, suggestion))
         at = draft.at or self.store.now() - draft.earlier
         ready = entry.reading_ready(suggestion.reading, at)
         return await self._put(FORMS[suggestion.parameter], ready)
@@ -97,7 +99,7 @@ class _Acts:
 @guarded
 def EntryPad(
     form: Form,
-    start: entry.Draft,
+    start: entry_draft.Draft,
     write: Write,
     back: str,
     original: amend.Original | None = None,
@@ -131,7 +133,7 @@ def _with_keys(acts: _Acts, item: Field) -> list[ft.Control]:
     draft = acts.page.draft
     controls = [_figure(acts, item)]
     if item.key == draft.active:
-        controls.append(keypad(lambda name: acts.change(entry.press(draft, name))))
+        controls.append(keypad(lambda name: acts.change(entry_draft.press(draft, name))))
     return controls
 
 
@@ -147,8 +149,8 @@ def _figure(acts: _Acts, item: Field) -> ft.Control:
         unit=draft.units[item.key],
         active=draft.active == item.key,
         large=len(acts.form.fields) == 1,
-        activate=lambda: acts.change(entry.activated(draft, item.key)),
-        choose_unit=lambda unit: acts.change(entry.with_unit(draft, item.key, unit)),
+        activate=lambda: acts.change(entry_draft.activated(draft, item.key)),
+        choose_unit=lambda unit: acts.change(entry_draft.with_unit(draft, item.key, unit)),
     )
 
 
@@ -189,7 +191,7 @@ def _folded(acts: _Acts, choice: Choice) -> list[ft.Control]:
         ),
         basics.quiet_button(
             TEXTS["another_option"],
-            lambda _event: acts.change(entry.with_answer(draft, choice.key, "")),
+            lambda _event: acts.change(entry_draft.with_answer(draft, choice.key, "")),
             key=f"{choice.key}-another",
         ),
     ]
@@ -208,7 +210,7 @@ def _group(
         basics.choices(
             [(option, choice.option_label(option)) for option in options],
             draft.answers[choice.key],
-            lambda option: acts.change(entry.with_answer(draft, choice.key, option)),
+            lambda option: acts.change(entry_draft.with_answer(draft, choice.key, option)),
             key=choice.key,
         ),
     ]
@@ -261,7 +263,7 @@ _STEPS = (
 
 def _time(acts: _Acts) -> ft.Control:
     draft = acts.page.draft
-    said = entry.ago(draft.earlier) if draft.earlier else TEXTS["when_now"]
+    said = entry_draft.ago(draft.earlier) if draft.earlier else TEXTS["when_now"]
     steps = _STEPS if draft.earlier else _STEPS[:-1]
     return basics.column(
         basics.paragraph(f"{TEXTS['when']}: {said}", quiet=True, key="when"),
@@ -270,7 +272,9 @@ def _time(acts: _Acts) -> ft.Control:
                 basics.choice_button(
                     TEXTS[name],
                     taken=False,
-                    on_click=lambda _event, step=step: acts.change(entry.moved_back(draft, step)),
+                    on_click=lambda _event, step=step: acts.change(
+                        entry_draft.moved_back(draft, step)
+                    ),
                     key=name,
                 )
                 for name, step in steps

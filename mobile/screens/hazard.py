@@ -125,7 +125,7 @@ def Case(view: CaseView) -> ft.Control:
         ft.Semantics(
             header=True,
             heading_level=3,
-            content=basics.state_line(view.tone, f"{view.title}: {view.band.lower()}"),
+            content=basics.state_line(view.tone, f"{view.title}: {view.band}"),
         ),
         basics.paragraph(view.lead),
         *(basics.paragraph(text, quiet=True) for text in view.times),

@@ -14,7 +14,7 @@ from mobile.components.once import use_once
 from mobile.components.plot import plot
 from mobile.screens.entry_pad import EntryPad
 from mobile.screens.incident_parts import Acts, End, Notes
-from mobile.state import entry
+from mobile.state import entry_draft
 from mobile.state.forms import FORMS
 from mobile.state.incident import IncidentView, incident
 from mobile.state.record import last_units
@@ -154,7 +154,7 @@ def IncidentEntry() -> ft.Control:
     async def write(record: Record, said: str) -> bool:
         return await store.save([record], said, then=PAGE)
 
-    start = entry.opened(form, last_units(store.snapshot, form))
+    start = entry_draft.opened(form, last_units(store.snapshot, form))
     return EntryPad(form, start, write, PAGE, key=f"incident-entry-{form.key}")
 
 

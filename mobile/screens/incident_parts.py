@@ -31,9 +31,7 @@ def Acts(view: IncidentView) -> ft.Control:
         *(
             basics.state_line("good", act.text, key=f"done-{act.key}")
             if act.done
-            else basics.list_button(
-                act.text, "", tick(act), key=f"act-{act.key}", icon=ft.Icons.CHECK_CIRCLE_OUTLINE
-            )
+            else basics.list_button(act.text, "", tick(act), key=f"act-{act.key}", to_tick=True)
             for act in view.acts
         ),
         spacing=theme.GAP,

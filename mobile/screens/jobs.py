@@ -9,8 +9,9 @@ from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.screens.plan import undecided
-from mobile.state import jobs
-from mobile.state.jobs import JobLine, JobView
+from mobile.state import job_page, jobs
+from mobile.state.job_page import JobView
+from mobile.state.jobs import JobLine
 from mobile.state.sentences import days
 from mobile.store import Store
 from mobile.texts.jobs import TEXTS
@@ -70,10 +71,10 @@ def _list(
 def JobPage() -> ft.Control:
     """Return one job: why, where it is done, and how the keeper wants it."""
     store = use_store()
-    why, set_why = ft.use_state(jobs.REASONS[0])
+    why, set_why = ft.use_state(job_page.REASONS[0])
     if store.snapshot.decision is None:
         return undecided(store)
-    view = jobs.job_page(store.snapshot, ft.use_route_params().get("job", ""))
+    view = job_page.job_page(store.snapshot, ft.use_route_params().get("job", ""))
     back = basics.side_button(TEXTS["back"], lambda _event: store.go("/jobs"), key="back")
     if view is None:
         return basics.column(basics.paragraph(TEXTS["not_applicable"]), back)
@@ -133,7 +134,7 @@ def _snooze(store: Store, view: JobView, why: str, set_why: Any) -> list[ft.Cont
         return [basics.side_button(TEXTS["snooze_stop"], stop, key="snooze-stop")]
     return [
         basics.paragraph(TEXTS["snooze_why"], quiet=True),
-        basics.choices([(key, TEXTS[key]) for key in jobs.REASONS], why, set_why, key="why"),
+        basics.choices([(key, TEXTS[key]) for key in job_page.REASONS], why, set_why, key="why"),
         basics.row(
             *(
                 basics.choice_button(
@@ -142,7 +143,7 @@ def _snooze(store: Store, view: JobView, why: str, set_why: Any) -> list[ft.Cont
                     on_click=basics.does(_choose, store, view, snoozed_days=value, note=TEXTS[why]),
                     key=f"snooze-{value:g}",
                 )
-                for value in jobs.SNOOZES_DAYS
+                for value in job_page.SNOOZES_DAYS
             )
         ),
     ]
@@ -155,6 +156,6 @@ def _switch(store: Store, view: JobView) -> ft.Control:
 
 
 async def _choose(store: Store, view: JobView, **changes: Any) -> None:
-    fields = jobs.choice_fields(store.snapshot, view.job, **changes)
+    fields = job_page.choice_fields(store.snapshot, view.job, **changes)
     record = store.make(JobChoice, fields)
     await store.save([record], TEXTS["chosen"].format(job=view.title))

@@ -17,7 +17,7 @@ from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
 from mobile.components.places import use_top
 from mobile.procedures import KEYS, load_procedure
-from mobile.state.entry import press_text
+from mobile.state.entry_draft import press_text
 from mobile.state.mix import START, MixOption, MixView, confirm_label, held_sentence, mix_view
 from mobile.state.mix_facts import mix_facts
 from mobile.state.mix_list import MixEntry, mix_list, where
@@ -141,11 +141,18 @@ def ProcedurePage(procedure: Procedure) -> ft.Control:
     acts = _Acts(store, procedure, view.step_key, set_page)
     _use_ticking(store, view)
     use_top(f"{view.state} {view.step_key}")
+    is_over = view.state in (RunState.FINISHED, RunState.STOPPED)
+
+    def leave(button: Callable[..., ft.Control]) -> ft.Control:
+        return button(TEXTS["leave"], lambda _event: store.go("/mix"), key="leave-run")
+
     return basics.column(
-        basics.paragraph(view.title + (f" – {view.place}" if view.place else ""), quiet=True),
+        basics.paragraph(" – ".join(filter(None, (view.place, view.title))), quiet=True),
         basics.state_line("warn", view.paused, key="paused") if view.paused else None,
         basics.lead(view.sentence, key="step"),
         *(basics.paragraph(text) for text in view.notes),
+        *([leave(basics.main_button)] if is_over else []),
+        basics.heading(TEXTS["once_more"], level=2) if is_over else None,
         basics.state_line("danger", " ".join(view.hazards)) if view.hazards else None,
         *_listed(TEXTS["tools"], view.tools),
         *_listed(TEXTS["risks"], view.risks),
@@ -156,7 +163,7 @@ def ProcedurePage(procedure: Procedure) -> ft.Control:
         *_answers(acts, view, page, set_page),
         *_stop(acts, view, page, set_page),
         *_ahead(view, page, set_page),
-        basics.side_button(TEXTS["leave"], lambda _event: store.go("/mix"), key="leave-run"),
+        None if is_over else leave(basics.side_button),
         key=f"step-{view.step_key or view.state}",
     )
 

@@ -107,6 +107,7 @@ def _ask(ask: Ask, answers: Answers, change: Change, alkalinity_unit: str) -> ft
     if ask.words:
         return ft.TextField(
             label=ask.label,
+            helper=ask.hint or None,
             value=answers.texts.get(ask.key, str(answers.before.get(ask.key) or "")),
             text_size=theme.BODY,
             on_change=lambda event: change(

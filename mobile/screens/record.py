@@ -8,7 +8,7 @@ from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
 from mobile.screens.entry_pad import EntryPad
-from mobile.state import entry
+from mobile.state import entry_draft
 from mobile.state.form_parts import Form
 from mobile.state.forms import FORMS, offered
 from mobile.state.record import last_bottle, last_line, last_units
@@ -50,7 +50,7 @@ def EntryPage() -> ft.Control:
     async def write(record: Record, said: str) -> bool:
         return await store.save([record], said, then="/")
 
-    start = entry.opened(form, last_units(store.snapshot, form), *_bottle_of(store, form))
+    start = entry_draft.opened(form, last_units(store.snapshot, form), *_bottle_of(store, form))
     return EntryPad(form, start, write, "/record", key=f"entry-{form.key}")
 
 

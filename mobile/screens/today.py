@@ -7,6 +7,7 @@ from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
+from mobile.state.incident import banner as incident_banner
 from mobile.state.running import running
 from mobile.state.second_source import setting_fields
 from mobile.state.storage_lines import export_reminder
@@ -35,10 +36,17 @@ def Today() -> ft.Control:
         *basics.section(TEXTS["water"], [basics.paragraph(line.text) for line in view.water]),
         *basics.section(TEXTS["next"], _next(store, view)),
         *_copy(store),
-        basics.side_button(
-            INCIDENT["from_today"], lambda _event: store.go("/incident"), key="to-incident"
-        ),
+        _overdose(store),
         spacing=16,
+    )
+
+
+def _overdose(store: Store) -> ft.Control | None:
+    """Return the way to record an overdose; one that runs has its own line at the top."""
+    if incident_banner(store.snapshot):
+        return None
+    return basics.side_button(
+        INCIDENT["from_today"], lambda _event: store.go("/incident"), key="to-incident"
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from engine.plan.additions import What
-from mobile.state.entry import press_text
+from mobile.state.entry_draft import press_text
 from mobile.state.form_makers import SALTS
 
 ORDER: Final = (What.ALKALINITY, What.CALCIUM, What.MAGNESIUM)

@@ -3,7 +3,7 @@
 Each part is worked out when first asked for, and once: a phone is slow, and most pages stay closed.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import timedelta
 from functools import cached_property
 from typing import Final, TypeVar
@@ -29,7 +29,7 @@ RETUNE_TOLD: Final = timedelta(days=14)
 class Ahead:
     """The parts that a page asks for; None where one could not be worked out."""
 
-    def __init__(self, decision: Decision, records: tuple[Record, ...], system: str) -> None:
+    def __init__(self, decision: Decision, records: Sequence[Record], system: str) -> None:
         self._decision = decision
         self._records = records
         self._system = system

@@ -10,7 +10,8 @@ from engine.entry.fields import Amount, read_amount, read_time
 from engine.records import ProcedureRun, PumpCheck, Reading, Record, Setup, WaterTest
 from engine.vocabulary import PARAMETERS
 from mobile.state import entry
-from mobile.state.entry import Draft, Finding, Ready
+from mobile.state.entry import Finding, Ready
+from mobile.state.entry_draft import Draft
 from mobile.state.form_parts import Field, Form
 from mobile.state.forms import FORMS
 from mobile.state.sentences import sentence, trimmed

@@ -106,8 +106,14 @@ def _system(
 
 def _worst(dangers: Dangers | None, unit: str) -> list[str]:
     """Return the verdict and the worst accidents, as sentences."""
-    if dangers is None or dangers.hazards.start is None:
+    if dangers is None:
         return []
+    rises = [
+        sentence(TEXTS, "case", {"kind": KINDS[rise.kind], "said": said(rise.reasons[0], unit)})
+        for rise in dangers.hazards.rises[:MOST_CASES]
+    ]
+    if dangers.hazards.start is None:
+        return [*rises, *([TEXTS["pH_needs_test"]] if rises else [])]
     cases = [
         sentence(TEXTS, "case", {"kind": KINDS[case.kind], "said": said(case.reasons[0], unit)})
         for case in dangers.hazards.cases

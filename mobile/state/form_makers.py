@@ -34,7 +34,15 @@ from engine.plan.happenings import (
     WINDOWS,
 )
 from engine.plan.second_source import reactor_setting, two_part_setting
-from engine.records import Addition, Happening, Record, Setup, StrengthMethod
+from engine.records import (
+    Addition,
+    Delivery,
+    DeliverySetting,
+    Happening,
+    Record,
+    Setup,
+    StrengthMethod,
+)
 from engine.vocabulary import MEQ_PER_DKH
 from mobile.state.form_parts import Answers, Around, Values
 
@@ -73,6 +81,19 @@ HAPPENINGS: Final[dict[str, tuple[str, str]]] = {
     "food": (FOOD, ""),
     "heat": (HEAT, ""),
 }
+
+
+def limewater(values: Values, _answers: Answers, around: Around) -> dict[str, Any]:
+    """Return a setting; a part of the top-off with what it is a part of, an amended one its own."""
+    if around.setup is None or around.setup.delivery is not Delivery.TOP_OFF_VESSEL:
+        return dict(values)
+    amended = around.amended
+    of = (
+        amended.top_off_L_per_day
+        if isinstance(amended, DeliverySetting)
+        else around.most_evaporated_L_per_day()
+    )
+    return {**values, "top_off_L_per_day": of}
 
 
 def runs(values: Values, _answers: Answers, _around: Around) -> dict[str, Any]:

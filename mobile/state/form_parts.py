@@ -84,6 +84,7 @@ class Around:
     setup: Setup | None
     tank_meq_per_L: float | None  # the tank's alkalinity as last tested
     amended: Record | None = None  # what is being amended keeps what it was reckoned with
+    most_evaporated_L_per_day: Callable[[], float | None] = lambda: None  # reckoned when asked
 
 
 def as_typed(values: Values, _answers: Answers, _around: Around) -> dict[str, Any]:

@@ -70,6 +70,7 @@ OTHER_FORMS: Final = (
         key="delivery_setting",
         record=DeliverySetting,
         fields=numbers(DeliverySetting, "limewater_L_per_day"),
+        make=form_makers.limewater,
     ),
     Form(
         key="pump_check",

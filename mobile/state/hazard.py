@@ -6,6 +6,7 @@ from typing import Final
 from engine.hazards.bands import LIMIT_OF, Band, rank
 from engine.hazards.case import BandTime, HazardCase, Times
 from engine.hazards.codes import HazardCode, Kind
+from engine.hazards.rise import Rise
 from engine.hazards.safe_alternatives import Alternative
 from engine.hazards.safe_setup import SafeSetup
 from engine.reasons import Reason
@@ -119,6 +120,9 @@ def container_lost(dangers: Dangers | None, unit: str) -> tuple[str, ...]:
 
 
 def _container_change(safe: SafeSetup) -> str:
+    if safe.with_break_L:
+        size = words("container_size_break", container_L=safe.with_break_L)
+        return f"{TEXTS['container_change']} {size}"
     if not safe.container_L:
         return TEXTS["container_change"]
     return f"{TEXTS['container_change']} {words('container_size', container_L=safe.container_L)}"
@@ -143,7 +147,10 @@ def hazard(snapshot: Snapshot, dangers: Dangers) -> HazardView:
         sizes=_sizes(safe),
         size_bands=_size_bands(safe),
         advice=tuple(advice) if known else (),
-        cases=tuple(case_view(case, unit) for case in hazards.cases),
+        cases=(
+            *(case_view(case, unit) for case in hazards.cases),
+            *(_rise_view(rise, unit) for rise in hazards.rises),
+        ),
         unknown=tuple(
             f"{KINDS[each.kind]}. {said(reason, unit)}"
             for each in hazards.unknown
@@ -174,18 +181,30 @@ def _kinds(kinds: tuple[Kind, ...]) -> str:
 
 
 def _sizes(safe: SafeSetup) -> tuple[str, ...]:
-    if safe.container_L is None:
+    largest = safe.with_break_L or safe.container_L
+    if largest is None:
         return ()
-    if safe.container_L <= 0.0:
+    if largest <= 0.0:
         return (TEXTS["size_none"],)
-    found = [words("size_container", x_L=safe.container_L)]
+    found = list(_container_sizes(safe))
     if safe.cut_off_h:
         found.append(words("size_cut_off", x_hours=safe.cut_off_h))
     if safe.dose_L:
         found.append(words("size_dose", x_mL=safe.dose_L * 1000.0))
     if safe.charge_g:
-        found.append(words("size_charge", x_g=safe.charge_g))
+        key = "size_charge_break" if safe.with_break_L else "size_charge"
+        found.append(words(key, x_g=safe.charge_g))
     return tuple(found)
+
+
+def _container_sizes(safe: SafeSetup) -> tuple[str, ...]:
+    """Return the container; where a siphon lifts the bed also the one with a siphon break."""
+    if not safe.with_break_L:
+        return (words("size_container", x_L=safe.container_L or 0.0),)
+    with_break = words("size_container_break", x_L=safe.with_break_L)
+    if not safe.container_L:
+        return (with_break,)
+    return (with_break, words("size_container_now", x_L=safe.container_L))
 
 
 def _size_bands(safe: SafeSetup) -> tuple[str, ...]:
@@ -208,11 +227,26 @@ def case_view(case: HazardCase, unit: str = "dKH") -> CaseView:
     return CaseView(
         key=str(case.kind),
         title=KINDS[case.kind],
-        band=BANDS[band],
+        band=BANDS[band].lower(),
         tone=_TONES[band],
         lead=lead,
         times=_times(case.times) if rank(band) else (),
         figures=(*_worst(case, unit), *rest),
+    )
+
+
+def _rise_view(rise: Rise, unit: str) -> CaseView:
+    """Return an accident of which only the rise of alkalinity is known."""
+    lead, *rest = (said(found, unit) for found in rise.reasons)
+    known = rank(rise.at_least) > 0
+    return CaseView(
+        key=str(rise.kind),
+        title=KINDS[rise.kind],
+        band=words("at_least", band=BANDS[rise.at_least].lower()) if known else TEXTS["pH_unknown"],
+        tone=_TONES[rise.at_least] if known else "note",
+        lead=lead,
+        times=(),
+        figures=tuple(rest),
     )
 
 

@@ -97,8 +97,14 @@ def _drawn(says: str, curves: tuple[Curve, ...]) -> PlotView:
     y_ticks = ticks([min(heights), top], lambda value: f"{value:.1f}")
     limits = [*(each.pH_nbs for each in BAND_LIMITS[1:]), 14.0]
     areas = tuple(
-        Area(name=BANDS[each.band], low=each.pH_nbs, high=upper, role=_ROLES[each.band])
-        for each, upper in zip(BAND_LIMITS, limits, strict=True)
+        Area(
+            name=words("plot_band", band=BANDS[each.band], band_pH=each.pH_nbs),
+            low=each.pH_nbs,
+            high=upper,
+            role=_ROLES[each.band],
+            depth=depth,
+        )
+        for depth, (each, upper) in enumerate(zip(BAND_LIMITS, limits, strict=True), start=1)
         if each.pH_nbs < y_ticks[-1][0]
     )
     return PlotView(
@@ -160,10 +166,13 @@ def _after_plot(
 ) -> PlotView | None:
     """Return the bad end as it is and with the recommended container."""
     setup = snapshot.setup
-    if setup is None or not safe.container_L or not safe.reaches_band:
+    part_L = safe.with_break_L or safe.container_L
+    if setup is None or not part_L or not safe.reaches_band:
         return None
     facts = gather(snapshot.records, system=snapshot.system, now=snapshot.now)
-    changed = with_tried(setup, {"container": safe.container_L})
+    changed = with_tried(setup, {"container": part_L})
+    if safe.with_break_L:
+        changed = replace(changed, siphon_break=True)
     mended = assess(replace(facts, setup=changed))
     after = next((c for c in mended.cases if c.kind is case.kind), None)
     if after is None:
@@ -171,7 +180,8 @@ def _after_plot(
     course = _held(closed_course(worst_lime(after), points=POINTS), bad[-1].hours)
     if len(course) < 2:
         return None
-    change = words("change_container", part_L=safe.container_L)
+    key = "change_break" if safe.with_break_L else "change_container"
+    change = words(key, part_L=part_L)
     return _drawn(
         words("plot_after_says", change=change, after_pH=max(y for _, y in course)),
         (

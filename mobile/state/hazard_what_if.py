@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from engine.demand.facts import THROUGH_TOP_OFF, THROUGH_VESSEL, Facts, gather
 from engine.errors import EngineError
+from engine.hazards.codes import HazardCode
 from engine.hazards.hazard import assess
 from engine.hazards.safe_setup import verdict
 from engine.records import Delivery, Setup
@@ -26,6 +27,7 @@ _RATES: Final = (
     120.0, 300.0, 600.0,
 )  # fmt: skip
 _LADDERS: Final = {"container": _LITRES, "cut_off": _HOURS, "rate": _RATES}
+_NO_BREAK, _BREAK = 0.0, 1.0
 _SUFFIX: Final = {"container": "x_L", "cut_off": "x_hours", "rate": "x_L_per_h"}
 
 
@@ -33,7 +35,7 @@ _SUFFIX: Final = {"container": "x_L", "cut_off": "x_hours", "rate": "x_L_per_h"}
 class Stepper:
     """One size that can be tried."""
 
-    part: str
+    part: str  # of `fields_of`
     label: str
     value: str
     less: float | None  # the next smaller size; None where there is none
@@ -53,7 +55,10 @@ class WhatIf:
 def fields_of(setup: Setup) -> dict[str, str]:
     """Return part -> field of `Setup`: what carries lime in this way of delivery."""
     through = setup.delivery in THROUGH_VESSEL
-    found = {"container": "fresh_water_container_L" if through else "lime_container_L"}
+    found = {
+        "container": "fresh_water_container_L" if through else "lime_container_L",
+        "break": "siphon_break",
+    }
     if setup.delivery in THROUGH_TOP_OFF:
         return {**found, "cut_off": "top_off_cut_off_hours", "rate": "top_off_L_per_h"}
     if setup.delivery is Delivery.DRIP:
@@ -91,6 +96,8 @@ def with_tried(setup: Setup, tried: Tried) -> Setup:
     """Return the set-up with other sizes."""
     fields = fields_of(setup)
     found: dict[str, Any] = {fields[part]: v for part, v in tried.items() if part in fields}
+    if "siphon_break" in found:
+        found["siphon_break"] = found["siphon_break"] == _BREAK
     return replace(setup, **found)
 
 
@@ -100,13 +107,20 @@ def _judged(facts: Facts, unit: str) -> tuple[Tone, tuple[str, ...]]:
     except EngineError as error:
         print(f"what-if: {error}")  # for developers
         return "warn", (TEXTS["not_worked_out"],)
-    known = safe.container_L is not None
+    known = safe.verdict[0].code == HazardCode.VERDICT_HOLDS
     tone: Tone = "danger" if safe.reaches_band else ("good" if known else "warn")
     return tone, verdict_sentences(safe, unit)
 
 
 def _stepper(part: str, value: float | None) -> Stepper:
     """Return one size with its neighbours; taking a cut-off away is its largest step."""
+    if part == "break":
+        return _made(
+            part,
+            TEXTS["what_if_yes" if value else "what_if_none"],
+            less=_NO_BREAK if value else None,
+            more=None if value else _BREAK,
+        )
     ladder = _LADDERS[part]
     if value is None:
         shown = TEXTS["what_if_none" if part == "cut_off" else "what_if_unknown"]

@@ -16,7 +16,7 @@ from engine.procedures.runs import (
     missing_fact,
     wait_answers,
 )
-from engine.procedures.schema import Handles, Leads, Option, Procedure, Step
+from engine.procedures.schema import Handles, Leads, Option, Procedure, Step, StepKind
 from mobile.state.mix_list import place_of
 from mobile.state.mix_times import clock, countdown
 from mobile.state.sentences import number, sentence, unit_label
@@ -209,10 +209,17 @@ def _options(at: Progress, step: Step, facts: Facts, now: datetime) -> tuple[Mix
         MixOption(
             label=option_label(step, option),
             answer=option.answer,
-            weight=_WEIGHTS[option.leads],
+            weight=_weight(step, option),
         )
         for option in step.options
     )
+
+
+def _weight(step: Step, option: Option) -> Weight:
+    """Return a button's weight: beside the expected answer no other one is as strong."""
+    if option.leads is Leads.ON and step.kind is not StepKind.CHOICE:
+        return "primary" if option is step.options[0] else "plain"
+    return _WEIGHTS[option.leads]
 
 
 def _wait_options(at: Progress, waiting: Waiting, now: datetime) -> tuple[MixOption, ...]:

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from engine.decision import Decision
+from engine.demand.facts import BY_PUMP
+from engine.hazards.safe_setup import dose_split
 from engine.limits import DosePlan
 from engine.plan.day_curve import CurvePoint, highest, lowest
 from engine.plan.ph_guard import CEILING_PH
@@ -12,6 +14,7 @@ from engine.plan.schedule_codes import ScheduleCode
 from engine.reasons import Code, Reason
 from engine.records import Delivery, Setup
 from engine.units import to_float
+from mobile.state.hazard import said as hazard_said
 from mobile.state.plot_view import Curve, PlotView, ticks
 from mobile.state.running import running
 from mobile.state.sentences import clock, counted, number, told
@@ -87,7 +90,7 @@ def day(snapshot: Snapshot, decision: Decision) -> DayView:
     return DayView(
         tone=tone,
         lead=lead,
-        doses=_doses(decision, schedule),
+        doses=(*_doses(decision, schedule), *_split(snapshot, decision)),
         times=_times(schedule),
         about_pH=tuple(_said(found) for found in schedule.reasons if found.code in _OF_PH),
         plot=_plot(decision.setup, schedule),
@@ -114,6 +117,17 @@ def _doses(decision: Decision, schedule: DaySchedule) -> tuple[str, ...]:
         shown = number("x_L_per_day", to_float(kept, "L/day"))
         told.insert(0, TEXTS["day_small_gap"].format(kept=shown))
     return tuple(told)
+
+
+def _split(snapshot: Snapshot, decision: Decision) -> tuple[str, ...]:
+    """Return into how many doses the same litres should go, so that a tenfold one is forgiven."""
+    plan, setup, dangers = decision.plan, decision.setup, snapshot.dangers
+    if not isinstance(plan, DosePlan) or setup is None or dangers is None:
+        return ()
+    if setup.delivery not in BY_PUMP:
+        return ()
+    advice = dose_split(plan.L_per_day, plan.doses_per_day, dangers.safe.dose_L)
+    return () if advice is None else (hazard_said(advice),)
 
 
 def _times(schedule: DaySchedule) -> str:

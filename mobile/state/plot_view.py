@@ -31,6 +31,7 @@ class Area:
     low: float
     high: float
     role: Role = "good"
+    depth: int = 2  # 1 to 4: how strongly it is filled, so that neighbours differ without colour
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,9 @@ from typing import Final
 from engine.chemistry.constants import CALCIUM_CARBONATE_MG_PER_MEQ
 from engine.vocabulary import MEQ_PER_DKH
 
+# Times of an accident: nobody knows them to the minute.
+_STEP_FROM_MIN: Final = 30.0
+_STEP_MIN: Final = 5
 _MIN_PER_DAY: Final = 24 * 60
 _MONTHS: Final = 12
 _COARSE_LITRES: Final = 3.0
@@ -95,6 +98,23 @@ def hours(value: float) -> str:
     return f"{round(value * 60.0)} min" if value < 2.0 else f"{significant(value, 2)} h"
 
 
+def hours_early(value: float) -> str:
+    """Return the soonest hour of something: from half an hour on in steps, never later."""
+    minutes = value * 60.0
+    if not _STEP_FROM_MIN <= minutes < 2.0 * 60.0:
+        return hours(value)
+    return f"{_STEP_MIN * math.floor(minutes / _STEP_MIN + 1e-9)} min"
+
+
+def hours_about(value: float) -> str:
+    """Return an hour that nobody knows to the minute."""
+    minutes = value * 60.0
+    if not _STEP_FROM_MIN <= minutes < 2.0 * 60.0:
+        return hours(value)
+    rounded = _STEP_MIN * round(minutes / _STEP_MIN)
+    return f"{rounded} min" if rounded < 2 * 60 else "2 h"
+
+
 def clock(hour: float) -> str:
     """Return an hour of the day as a clock shows it; past midnight it begins anew."""
     minutes = round(hour * 60.0)
@@ -153,6 +173,9 @@ _PLAIN: Final[dict[str, Callable[[float], str]]] = {
     "run_s": run_time,
     "_low_days": days_at_least,
     "_days": days,
+    "early_hours": hours_early,
+    "middle_hours": hours_about,
+    "late_hours": hours_about,
     "_hours": hours,
     "_clock": clock,
     "_share": lambda value: f"{trimmed(value * 100.0, 0)} %",

@@ -55,6 +55,11 @@ class Ask:
         return TEXTS.get(f"hint_{self.key}", "")
 
     @property
+    def left_empty(self) -> str:
+        """The words that stand where a text is left empty; empty where none do."""
+        return TEXTS.get(f"empty_{self.key}", "")
+
+    @property
     def may_clear(self) -> bool:
         """Whether a number given once can be taken away again."""
         return self.optional and self.is_number

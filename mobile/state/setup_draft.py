@@ -8,7 +8,7 @@ from typing import Any, Final
 from engine.entry.checks import Refused
 from engine.entry.fields import Amount, DoubtfulAmount, read_amount, read_text
 from engine.entry.numbers import EntryFault
-from mobile.state.entry import press_text
+from mobile.state.entry_draft import press_text
 from mobile.state.faults import fault_sentence
 from mobile.state.setup_asks import Ask, Page
 from mobile.state.setup_checks import doubts, problems
@@ -95,6 +95,8 @@ def taken(page: Page, answers: Answers, alkalinity_unit: str = "dKH") -> Answers
         if ask.options or not ask.matters(draft):
             continue
         found = _read(ask, answers, draft.get(ask.key))
+        if found in (None, "") and ask.left_empty:
+            found = ask.left_empty
         if isinstance(found, EntryFault):
             said = fault_sentence(
                 found, answers.texts.get(ask.key, ""), _typed_unit(ask, answers), alkalinity_unit

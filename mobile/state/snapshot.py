@@ -1,5 +1,6 @@
 """Everything the screens show, in one frozen value that is always replaced as a whole."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
@@ -56,8 +57,8 @@ class Snapshot:
     systems: tuple[tuple[str, str], ...] = ()  # (id, name)
     system: str = ""
     demo: bool = False
-    records: tuple[Record, ...] = ()  # of the system, as written
-    standing: tuple[Record, ...] = ()  # amendments applied, oldest first
+    records: Sequence[Record] = ()  # of the system, as written
+    standing: Sequence[Record] = ()  # amendments applied, oldest first
     setup: Setup | None = None
     decision: Decision | None = None
     decision_failed: bool = False

@@ -1,6 +1,6 @@
 """Pure steps from one snapshot to the next."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Final
@@ -9,6 +9,7 @@ from engine.decision import decide
 from engine.errors import EngineError
 from engine.log.ledger import by_system as grouped
 from engine.log.ledger import ledger_of
+from engine.log.row import Row
 from engine.records import Record, Setup
 from mobile.state.ahead import Ahead
 from mobile.state.snapshot import Notice, Snapshot, Tone
@@ -21,7 +22,7 @@ def with_records(
     snapshot: Snapshot, records: Iterable[Record], system: str, now: datetime
 ) -> Snapshot:
     """Return the snapshot of one system of the log: all its records and what stands of them."""
-    everything = tuple(records)
+    everything = Row.of(records)
     log = ledger_of(grouped(everything).get(system, ()))
     return replace(
         snapshot,
@@ -35,9 +36,9 @@ def with_records(
     )
 
 
-def by_system(records: Iterable[Record]) -> list[tuple[Setup, tuple[Record, ...]]]:
+def by_system(records: Iterable[Record]) -> list[tuple[Setup, Sequence[Record]]]:
     """Return the set-up in force and the records as written of each system that has one."""
-    found = [ledger_of(own) for own in grouped(tuple(records)).values()]
+    found = [ledger_of(own) for own in grouped(records).values()]
     return [(log.setup, log.written) for log in found if log.setup is not None]
 
 

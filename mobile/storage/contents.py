@@ -1,10 +1,11 @@
 """What the journal amounts to, in memory: records by id and by time, conflicts, app state."""
 
 import hashlib
-from bisect import bisect_right, insort
+from bisect import insort
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from engine.log.row import Row
 from mobile.storage.batch import Delete, Op, Put
 from mobile.storage.problems import Problem
 from mobile.storage.restore import Door, Refusal, Refused, canonical, instant_us, split_id
@@ -38,7 +39,7 @@ class Contents:
         self.problems: list[Problem] = []
         self._door = door
         self._by_time: dict[str, list[_TimeKey]] = {}
-        self._told: dict[str | None, tuple[dict[str, Any], ...]] = {}  # by system; None: all
+        self._told: dict[str | None, Row[dict[str, Any]]] = {}  # by system; None: all
         self._not_told: list[dict[str, Any]] = []
         self._highest: dict[str, int] = {}
         self._conflicts: set[str] = set()
@@ -108,7 +109,7 @@ class Contents:
         """Return the record of an id, or None. The caller must not change it."""
         return self._documents(RECORDS).get(record_id)
 
-    def records(self, system: str | None) -> tuple[dict[str, Any], ...]:
+    def records(self, system: str | None) -> Row[dict[str, Any]]:
         """Return records oldest first (by `at`, then by id). The caller must not change them."""
         self._grow()
         if system not in self._told:
@@ -117,7 +118,7 @@ class Contents:
             else:
                 keys = self._by_time.get(system, [])
             stored = self._documents(RECORDS)
-            self._told[system] = tuple(stored[f"{device}:{n}"] for _, n, device in keys)
+            self._told[system] = Row(stored[f"{device}:{n}"] for _, n, device in keys)
         return self._told[system]
 
     def count_by_time(self) -> int:
@@ -184,11 +185,9 @@ class Contents:
         if len(came) > _MOST_PUT_IN:
             self._told.clear()
         for record in came:
-            key = _time_key(record)
             for system in (record["system"], None):
                 if told := self._told.pop(system, None):
-                    place = bisect_right(told, key, key=_time_key)
-                    self._told[system] = (*told[:place], record, *told[place:])
+                    self._told[system] = told.put_by(record, _time_key)
 
     def _keep_number(self, record_id: Any) -> None:
         """Remember that a number is taken, also by what could not be read."""

@@ -110,6 +110,7 @@ async def _replace(folder: Folder, journal: ByteFile, mark: dict[str, Any]) -> t
         await _rewrite(journal, following)
     for name in await folder.names():
         if name.startswith(_COPIES):
+            await _empty(folder, name)
             await folder.remove(name)
     return ()
 
@@ -155,9 +156,13 @@ async def _void_mark(folder: Folder) -> None:
 
     A mark that came back would put the new journal over what was saved in it since.
     """
-    if MARK not in await folder.names():
-        return
-    file = await folder.open(MARK, writable=True)
+    if MARK in await folder.names():
+        await _empty(folder, MARK)
+
+
+async def _empty(folder: Folder, name: str) -> None:
+    """Empty a file on the medium: a power cut may forget its removal, and bring back the name."""
+    file = await folder.open(name, writable=True)
     try:
         await _rewrite(file, b"")
     finally:

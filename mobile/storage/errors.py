@@ -77,7 +77,7 @@ class EraseFailed(StorageFailed):
 
 
 class ErasureStands(JournalStopped):
-    """An erasure that was begun could not be called off; the next opening may go on with it."""
+    """An erasure was begun and neither ended nor called off; the next opening may go on with it."""
 
     code = "erasure_stands"
 

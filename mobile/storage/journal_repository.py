@@ -8,18 +8,17 @@ from typing import Any, Self
 from tinydb import TinyDB
 
 from mobile.storage.batch import Op
-from mobile.storage.changes import import_puts, meta_op, new_puts, without_system
-from mobile.storage.erasing import ERASE_DAMAGED, begin_erasing, journal_of
+from mobile.storage.changes import import_puts, meta_op, new_puts
+from mobile.storage.erasing import ERASE_DAMAGED
+from mobile.storage.erasure import erased
 from mobile.storage.errors import (
     AppError,
     EraseFailed,
-    ErasureStands,
     ImportRefused,
     RecordRefused,
     StoreBusy,
-    StoreReadOnly,
 )
-from mobile.storage.loading import Loaded, Store, load
+from mobile.storage.loading import Loaded, Store
 from mobile.storage.repository import OpenReport
 from mobile.storage.restore import Refusal, Refused, split_id
 from mobile.storage.self_check import CheckReport, check_all
@@ -117,7 +116,7 @@ class JournalRepository:
             await self._commit(ops)
             return tuple(self._stored(record) for record in admitted)
 
-    def records(self, system: str | None = None) -> tuple[dict[str, Any], ...]:
+    def records(self, system: str | None = None) -> Sequence[dict[str, Any]]:
         """Return the records of a system, or of all, oldest first (by `at`, then by id)."""
         return self._contents.records(system)
 
@@ -232,25 +231,14 @@ class JournalRepository:
         Raises
         ------
         StoreReadOnly, StorageFull, StorageFailed
-            Nothing was erased, or it will be at the next opening: then nothing is saved here.
+            Nothing was erased.
+        ErasureStands
+            It may be done already, or be done at the next opening: nothing is saved here any more.
         """
         async with self._tidying.held(), self._lock:
-            if self.blocked is not None:
-                raise StoreReadOnly(reason=self.blocked.code)
-            checked, unread = self._contents.puts()
-            kept = [] if system is None else without_system([*checked, *unread], system, forget)
-            following = journal_of(
-                kept,
-                device=self._store.new_device_id(),
-                schema_version=self._door.schema_version,
+            self._take(
+                await erased(self._store, self._journal, self._contents, system, forget=forget)
             )
-            try:
-                await begin_erasing(self._folder, following)
-            except ErasureStands as error:
-                await self._journal.block(error)
-                raise
-            await self._journal.close()
-            self._take(await load(self._store))
             if any(found.code == ERASE_DAMAGED for found in self._report.problems):
                 raise EraseFailed
 

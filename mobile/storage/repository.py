@@ -65,7 +65,7 @@ class Repository(Protocol):
         """Save records, and app state with them, in one commit; see `JournalRepository.append`."""
         ...
 
-    def records(self, system: str | None = None) -> tuple[dict[str, Any], ...]:
+    def records(self, system: str | None = None) -> Sequence[dict[str, Any]]:
         """Return the records of a system, or of all, oldest first."""
         ...
 

@@ -98,7 +98,7 @@ TEXTS: Final[dict[str, str]] = {
         "Export now, then try again."
     ),
     "erasure_stands": (
-        "The erasing was begun and could not be called off. Nothing is saved here any more. "
+        "The erasing was begun and did not come to its end. Nothing is saved here any more. "
         "Export now. When this page is loaded again, the records may be gone."
     ),
     "store_read_only": (

@@ -54,7 +54,7 @@ TEXTS: Final[dict[str, str]] = {
     "about_room_co2": "a room monitor beside the tank",
     "about_tds": "after the last filter stage",
     "about_refill": "fresh water into a container",
-    "about_delivery_setting": "what the pump is set to from now on",
+    "about_delivery_setting": "what the pump, drip or top-off is to give from now on",
     "about_pump_check": "cylinder at the tank end, three runs",
     "about_recharge": "weighed, outside a guided recharge",
     "about_strength_conductivity": "a conductivity meter: the vessel against a full-strength sample",

@@ -9,7 +9,11 @@ TEXTS: Final[dict[str, str]] = {
     # --- why there is no number
     "hazard_setup_missing": "No hazard figures: the system is not set up. Hold the lime until it is.",
     "hazard_alkalinity_missing": (
-        "No hazard figures: alkalinity was never tested. Hold the lime, test it and record it."
+        "No pH can be told: alkalinity was never tested. Hold the lime, test it and record it."
+    ),
+    "hazard_only_rise": (
+        "From the volumes alone only the rise of alkalinity is known. An alkalinity test gives pH, "
+        "times and sizes; a pH reading makes them sharper."
     ),
     "hazard_outside_model": (
         "No hazard figures: salinity, temperature or pH is outside what the model holds. "
@@ -29,7 +33,7 @@ TEXTS: Final[dict[str, str]] = {
     "hazard_vessel_unknown": "No figure: the vessel's volume is not in Setup.",
     # --- what the figures rest on
     "hazard_closed_bound": (
-        "Worst case: no help from the air, and at the bad end a day of bright light."
+        "Worst case: no help from the air, and at the worst a day of bright light."
     ),
     "hazard_start_recorded": (
         "Starts at the highest recent pH, {start_pH}; the probe may read {probe_error_pH} low."
@@ -48,7 +52,7 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "hazard_whole_charge": "Counted: the whole charge of {charge_g}, as right after a recharge.",
     "hazard_old_bed": (
-        "At the bad end {old_bed_g} of older powder counts as lime, though part of it is chalk."
+        "At the worst {old_bed_g} of older powder counts as lime, though part of it is chalk."
     ),
     "hazard_bed_lifted": (
         "This flow stirs up the vessel: part of its {charge_g} of powder comes along."
@@ -56,8 +60,9 @@ TEXTS: Final[dict[str, str]] = {
     "hazard_bed_not_counted": (
         "Not counted: powder of the vessel that may come along. Its amount is not known."
     ),
-    "hazard_bed_may_come": (
-        "Counted as clear limewater. A fast siphon may stir up powder as well: see powder flushed out."
+    "hazard_siphon_lifts_bed": (
+        "Nobody knows how fast a siphon flows, and it may stir up the vessel. "
+        "Counted: what it carries out of {charge_g} of powder."
     ),
     "hazard_rest_skipped": (
         "Counted: the doses of the first {rest_hours} after a recharge, still milky."
@@ -79,7 +84,7 @@ TEXTS: Final[dict[str, str]] = {
         "Expect losses."
     ),
     "hazard_may_past_model": (
-        "At the bad end it goes past pH 9.5. There is no figure there: expect losses."
+        "At the worst it goes past pH 9.5. There is no figure there: expect losses."
     ),
     "hazard_rise": "Alkalinity rises by {rise_low_meq_per_L} to {rise_high_meq_per_L}.",
     "hazard_salinity_falls": "Salinity falls to {salinity_PSU}.",
@@ -99,6 +104,10 @@ TEXTS: Final[dict[str, str]] = {
     "safe_container_would_hold": (
         "A lime container of {container_L} would keep it below {band_pH}, even at the worst."
     ),
+    "safe_with_break_would_hold": (
+        "With a siphon break, a container of {container_L} would keep it below {band_pH}, "
+        "even at the worst."
+    ),
     "safe_no_room": (
         "On a bright day pH may pass {band_pH} without any fault, so no container is small enough. "
         "Hold the lime while pH is high."
@@ -109,8 +118,17 @@ TEXTS: Final[dict[str, str]] = {
     "safe_bed_comes_along": (
         "This flow stirs up the vessel, so container, cut-off and dose count its powder too."
     ),
+    "safe_siphon_bed_counted": (
+        "Without a siphon break a siphon may stir up the vessel. So the container counts up to "
+        "{charge_g} of powder in it."
+    ),
+    "safe_siphon_bed_unknown": (
+        "Without a siphon break powder of the vessel may come along. Its amount is not known: "
+        "record the next recharge."
+    ),
     "safe_container_rule": (
-        "{source_L} is {held_days} of lime in one container. Lost at once: {rise_meq_per_L} more."
+        "{source_L} is {held_days} of lime in one container. Its clear limewater lost at once: "
+        "{rise_meq_per_L} more."
     ),
     "safe_container_fills": "A container of {safe_L} means {fills_count} fills a day.",
     "safe_cut_off": (
@@ -121,6 +139,9 @@ TEXTS: Final[dict[str, str]] = {
         "Give more, smaller doses."
     ),
     "safe_charge": "A tip-over forgives at most {charge_g} of powder in the vessel.",
+    "safe_charge_carried_out": (
+        "This flow may carry powder out. With that container at most {charge_g} may lie in the vessel."
+    ),
     "safe_charge_too_small": (
         "That lasts {charge_days}, less than {practical_days}. With more powder wedge the vessel, "
         "set it in a tray, and keep the outlet above the bed."
@@ -134,6 +155,14 @@ TEXTS: Final[dict[str, str]] = {
         "Empty and clean it first."
     ),
     "safe_largest_dose": "Keep one dose at {dose_mL} or less: then ten times too much is forgiven.",
+    "safe_dose_split": (
+        "One dose of {dose_mL} is more than {largest_mL}, of which ten times too much is forgiven. "
+        "Spread the same litres over {doses_count} doses a day or more."
+    ),
+    "safe_dose_not_forgiven": (
+        "One dose of {dose_mL} is more than {largest_mL}, of which ten times too much is forgiven. "
+        "No pump gives doses that small: keep the cut-off short."
+    ),
     "safe_system_scale": (
         "In {net_volume_L} it takes {low_L} to {middle_L} of limewater to reach pH {band_pH}: "
         "about {middle_share} of the tank."

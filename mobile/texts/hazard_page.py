@@ -19,6 +19,9 @@ TEXTS: Final[dict[str, str]] = {
     "container_salinity": "Salinity falls to {salinity_PSU}.",
     "container_change": "Change this before the next fill.",
     "container_size": "Draw from at most {container_L} at a time.",
+    "container_size_break": (
+        "Build in a siphon break and draw from at most {container_L} at a time."
+    ),
     "today_button": "What could go wrong",
     # --- sections
     "verdict_title": "The verdict on this set-up",
@@ -29,7 +32,7 @@ TEXTS: Final[dict[str, str]] = {
     "plot_title": "The course of the worst one that takes time",
     "after_title": "With the recommended change",
     "safe_title": "What would make it safe",
-    "sizes_title": "Largest sizes that stay below the band",
+    "sizes_title": "Largest sizes that stay safe",
     "cases_title": "Every accident, worst first",
     "unknown_title": "Not known",
     "basis_title": "What the figures rest on",
@@ -37,15 +40,20 @@ TEXTS: Final[dict[str, str]] = {
         "The bands, the bright day and the probe's error are common practice, no source. "
         "The chemistry is computed."
     ),
-    "band_now": "Nothing may reach: {band}, pH {band_pH}.",
+    "band_now": "The set-up is judged safe if no single fault takes pH to {band_pH} ({band}).",
+    "at_least": "at least {band}",
+    "pH_unknown": "pH not known",
     # --- sizes
     "size_container": "Lime or day container: {x_L}",
+    "size_container_break": "Lime or day container, with a siphon break: {x_L}",
+    "size_container_now": "Without a siphon break, with the powder that lies there now: {x_L}",
+    "size_charge_break": "Powder in one charge, with a siphon break: {x_g}",
     "size_charge": "Powder in one charge: {x_g}",
     "size_cut_off": "Longest run of the pump: {x_hours}",
     "size_dose": "One dose: {x_mL}",
     "size_none": "Nothing at all is forgiven at this band.",
-    "size_bands": "Lost at once, {band} is reached above {low_L}, most likely at {middle_L}.",
-    "size_bands_none": "Lost at once, {band} may be reached by any amount.",
+    "size_bands": "Lost at once: {band} above {low_L}, most likely from {middle_L}.",
+    "size_bands_none": "Lost at once: {band}, perhaps by any amount.",
     # --- alternatives
     "settles": "Settles: {kinds}.",
     "leaves": "Leaves: {kinds}.",
@@ -71,9 +79,10 @@ TEXTS: Final[dict[str, str]] = {
     # --- plots
     "plot_pH": "pH (NBS)",
     "plot_alkalinity": "Alkalinity, {unit}",
+    "plot_band": "{band}: from {band_pH}",
     "plot_hours": "Hours since it began",
     "plot_closed": "No help from the air",
-    "plot_worst": "At the bad end",
+    "plot_worst": "At the worst",
     "plot_open": "With room air",
     "plot_before": "As it is",
     "plot_after": "With the change",
@@ -82,23 +91,26 @@ TEXTS: Final[dict[str, str]] = {
         "{end_hours}; with room air {open_pH}."
     ),
     "plot_pH_says_past": (
-        "{kind}: pH starts at {start_pH} and leaves the model at 9.50 after {end_hours}. "
-        "From there on only a band holds."
+        "{kind}: pH starts at {start_pH} and passes 9.50 after {end_hours}. "
+        "From there on there is no figure: expect losses."
     ),
     "plot_alkalinity_says": (
         "Alkalinity goes from {start_meq_per_L} to {end_meq_per_L} in {end_hours}. "
         "Air does not change it."
     ),
     "plot_after_says": (
-        "At the bad end, as it is and with {change}. With it pH stays at {after_pH} or below."
+        "At the worst, as it is and with {change}. With it pH stays at {after_pH} or below."
     ),
     "change_container": "a container of {part_L}",
+    "change_break": "a siphon break and a container of {part_L}",
     # --- what-if
     "what_if_title": "What if",
     "what_if_about": "Try other sizes here. Nothing is recorded.",
     "what_if_container": "Container",
     "what_if_cut_off": "Pump cut-off",
     "what_if_rate": "Pump at full rate",
+    "what_if_break": "Siphon break",
+    "what_if_yes": "built in",
     "what_if_none": "none",
     "what_if_unknown": "not known",
     "what_if_reset": "As it is in Setup",

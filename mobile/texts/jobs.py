@@ -61,10 +61,12 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "job_weak_now": "By the balance the powder is spent. Check the strength, then recharge by day.",
     "job_buy": (
-        "Shelf and vessel last {empty_low_days} to {empty_high_days}. A delivery takes {lead_days}."
+        "Shelf and vessel last {empty_low_days} to {empty_high_days}. "
+        "{lead_days} for delivery and {margin_days} in hand are taken off."
     ),
     "job_buy_now": (
-        "Shelf and vessel last {empty_low_days} to {empty_high_days}. A delivery takes {lead_days}: order now."
+        "Shelf and vessel last {empty_low_days} to {empty_high_days}. Order now: "
+        "{lead_days} for delivery and {margin_days} in hand are taken off."
     ),
     "job_supply": "{item}: used up or past its date in {ends_in_days}.",
     "job_supply_expired": "{item}: used up or past its date.",

@@ -21,4 +21,5 @@ TEXTS: Final[dict[str, str]] = {
     "ahead_show": "Read ahead",
     "ahead_hide": "Close the list",
     "leave": "To the list of procedures",
+    "once_more": "To do it again",
 }

@@ -153,7 +153,12 @@ FOLLOWS: Final[dict[str, str]] = {
     ),
     "past_the_vessel": (
         "Lead part of the top-off past the vessel: {admitted_L_per_day} of limewater is allowed, "
-        "up to {evaporation_high_L_per_day} runs through it."
+        "up to {evaporation_high_L_per_day} evaporates. "
+        "By a timer: {through_hours} of the day through the vessel."
+    ),
+    "all_through_vessel": (
+        "Lead all of the top-off through the vessel: {admitted_L_per_day} of limewater is allowed, "
+        "up to {evaporation_high_L_per_day} evaporates."
     ),
     "set_second_source": (
         "Set the second source to {second_meq_per_day} (was {second_was_meq_per_day})."

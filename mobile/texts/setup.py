@@ -117,6 +117,8 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "field_currency": "Your currency",
     "field_name": "Name",
+    "hint_name": "Left empty: My tank. You can change it here at any time.",
+    "empty_name": "My tank",
     "field_net_volume_L": "Net water volume",
     "hint_net_volume_L": (
         "Only water: about 85 % of the glass, plus the sump at running level (common practice). "

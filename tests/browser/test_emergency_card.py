@@ -3,12 +3,19 @@
 import copy
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
+from engine.scenario import load
+from mobile.state.dangers import DangerBook
+from mobile.state.figures import for_card
+from mobile.state.snapshot import Snapshot
+from mobile.state.updates import decided, with_records
 from tests.support.browser import (
     Record,
     Served,
@@ -20,6 +27,8 @@ from tests.support.browser import (
 )
 
 pytestmark = pytest.mark.browser
+
+DEMO = Path(__file__).parents[2] / "demo_data" / "demo_system.json"
 
 STEPS_IN_ORDER = [
     "Put on gloves and goggles.",
@@ -411,15 +420,41 @@ def test_anything_malformed_leaves_the_general_card(
     seen.assert_clean()
 
 
-@pytest.mark.parametrize("with_figures", [False, True])
+def demo_figures() -> dict[str, Any]:
+    """Return what the app itself writes for the demo's log, with three numbers to call."""
+    demo = load(DEMO.read_text(encoding="utf-8"))
+    log = with_records(Snapshot(now=demo.now), demo.records, demo.records[0].system, demo.now)
+    found = for_card(demo.records, decided(log), demo.now, DangerBook())
+    found["saved_at"] = datetime.now(UTC).isoformat()
+    found["systems"][0]["phones"] = [
+        {"label": label, "number": "030 555 0101"}
+        for label in ("Vet", "Poison centre", "Emergency")
+    ]
+    return found
+
+
+@pytest.mark.parametrize("kept", [None, figures, demo_figures])
 def test_the_card_prints_on_one_page(
-    context: BrowserContext, server: Served, with_figures: bool
+    context: BrowserContext, server: Served, kept: Callable[[], dict[str, Any]] | None
 ) -> None:
-    page = card_with(context, server, json.dumps(figures()) if with_figures else "null")
-    if with_figures:
+    page = card_with(context, server, json.dumps(kept()) if kept else "null")
+    if kept:
         page.locator("#own").wait_for()
     printed = page.pdf(prefer_css_page_size=True)
     assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
+
+
+@pytest.mark.parametrize("percent", [100, 200])
+def test_no_number_of_the_water_changes_is_torn_in_large_text(
+    context: BrowserContext, server: Served, percent: int
+) -> None:
+    page = card_with(context, server, json.dumps(demo_figures()))
+    page.locator("#own table").wait_for()
+    page.evaluate("(p) => { document.documentElement.style.fontSize = `${p}%`; }", percent)
+    for cell in page.locator("#own td").all():
+        wide = cell.bounding_box()["width"]
+        size = cell.evaluate("(e) => parseFloat(getComputedStyle(e).fontSize)")
+        assert wide > 6.5 * size, (wide, size)  # "13.5 dKH, " beside nothing else
 
 
 @pytest.mark.parametrize("width", [320, 390, 1280])

@@ -410,6 +410,9 @@ CASES: dict[Code, Callable[[], KeeperLog]] = {
     ),
     Code.MIX_WEAKER: lambda: top_off(Delivery.TOP_OFF_CONTAINER),
     Code.PAST_THE_VESSEL: lambda: top_off(Delivery.TOP_OFF_VESSEL),
+    Code.ALL_THROUGH_VESSEL: lambda: top_off(
+        Delivery.TOP_OFF_VESSEL, evaporation_low_L_per_day=2.0, evaporation_high_L_per_day=3.0
+    ).pump(1.0, 1.0),
     Code.SET_SECOND_SOURCE: lambda: two_part(120.0),
     Code.SET_SECOND_SOURCE_FIRST: lambda: entered(
         second_source=SecondSource.TWO_PART, two_part_meq_per_mL=2.0, evaporation_low_L_per_day=4.0

@@ -15,7 +15,7 @@ from engine.hazards.hazard import WARNED_KINDS, assess
 from engine.hazards.start import PROBE_ERROR_PH
 from engine.limits import DosePlan
 from engine.reasons import Code
-from engine.records import Container, Delivery
+from engine.records import Container, Delivery, WaterTest
 from engine.units import Span
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, dkh, kettle
 
@@ -60,6 +60,11 @@ def from_pH(found, pH_nbs):
 def kettle_house(**setup):
     """450 L, 5 L vessel, 3 L/h, 25 L of fresh water; pH 8.3 at its highest."""
     return kettle(**setup).read(0.3, pH_nbs=8.3).recharge(10.0, 125.0)
+
+
+def clear_house(**setup):
+    """The same with nothing in the vessel that a siphon could stir up."""
+    return kettle(**setup).read(0.3, pH_nbs=8.3).recharge(10.0, 0.001)
 
 
 def fernside(**setup):
@@ -115,7 +120,7 @@ def test_kettle_house_interval_holds_the_middle_and_the_bad_end_comes_first():
 
 
 def test_kettle_house_day_container_lost_at_once_is_one_days_demand():
-    found = case(kettle_house(fresh_water_container_L=5.3), Kind.CONTAINER_EMPTIED)
+    found = case(clear_house(fresh_water_container_L=5.3), Kind.CONTAINER_EMPTIED)
     assert dKH(found.worst_middle.brought_meq_per_L) == pytest.approx(1.35, abs=0.01)
     assert found.worst_middle.pH_nbs == pytest.approx(8.7, abs=0.02)
     assert found.band_middle is Band.STOP_LIME
@@ -123,7 +128,7 @@ def test_kettle_house_day_container_lost_at_once_is_one_days_demand():
 
 def test_unsafe_container_passes_nine_and_a_half_and_gives_no_ph():
     """25 L into 295 L: about +9.7 dKH, salinity 32.3."""
-    found = case(kettle_house(net_volume_L=295.0), Kind.CONTAINER_EMPTIED)
+    found = case(clear_house(net_volume_L=295.0), Kind.CONTAINER_EMPTIED)
     worst = found.worst_middle
     assert dKH(worst.brought_meq_per_L) == pytest.approx(9.7, abs=0.05)
     assert worst.salinity == pytest.approx(32.3, abs=0.05)
@@ -172,7 +177,7 @@ def test_restart_slug_of_eight_litres_into_five_hundred():
 def test_thirty_grams_as_milk_is_like_twenty_litres_of_clear_limewater():
     log = kettle(vessel_L=0.05, powder_assay=1.0).read(0.3, pH_nbs=8.3).recharge(1.0, 30.0)
     found = case(log, Kind.BED_FLUSHED)
-    clear = case(kettle_house(fresh_water_container_L=20.0), Kind.CONTAINER_EMPTIED)
+    clear = case(clear_house(fresh_water_container_L=20.0), Kind.CONTAINER_EMPTIED)
     assert dKH(found.worst_middle.brought_meq_per_L) == pytest.approx(5.0, abs=0.1)
     assert found.worst_middle.brought_meq_per_L == pytest.approx(
         clear.worst_middle.brought_meq_per_L, rel=0.02
@@ -280,7 +285,37 @@ def test_without_a_set_up_there_is_no_number():
 def test_without_alkalinity_there_is_no_number():
     found = hazards(KeeperLog().setup())
     assert found.cases == ()
-    assert codes(found.reasons) == {HazardCode.ALKALINITY_MISSING}
+    assert codes(found.reasons) == {HazardCode.ALKALINITY_MISSING, HazardCode.ONLY_RISE}
+
+
+def test_without_alkalinity_the_volumes_tell_the_rise_of_every_accident():
+    """25 L of saturated limewater at 25 degC into 450 L within a tenth, by hand; no pH."""
+    bare = KeeperLog().setup(fresh_water_container_L=25.0, net_volume_error_share=0.1)
+    found = hazards(bare)
+    lost = next(r for r in found.rises if r.kind is Kind.CONTAINER_EMPTIED)
+    strength = case(kettle(), Kind.CONTAINER_EMPTIED)
+    low, high = strength.good.strength_meq_per_L, strength.bad[0].strength_meq_per_L
+    assert lost.low_meq_per_L == pytest.approx(25.0 * low / (450.0 * 1.1), rel=0.001)
+    assert lost.high_meq_per_L == pytest.approx(25.0 * high / (450.0 * 0.9), rel=0.001)
+    assert lost.at_least is Band.EMERGENCY
+    assert [r.high_meq_per_L for r in found.rises] == sorted(
+        (r.high_meq_per_L for r in found.rises), reverse=True
+    )
+
+
+def test_the_rise_without_a_test_is_the_rise_with_one():
+    """The same systems, once tested and once not: the same ends, the powder included."""
+    for setup in ({}, {"pump_L_per_h": 20.0}, {"net_volume_L": 80.0}):
+        bare = KeeperLog()
+        whole = kettle(**setup).recharge(2.0, 60.0)
+        bare.records = [r for r in whole.records if not isinstance(r, WaterTest)]
+        tested = {c.kind: c for c in hazards(whole).cases}
+        rises = hazards(bare).rises
+        assert Kind.PUMP_STUCK in {r.kind for r in rises}
+        for rise in rises:
+            known = tested[rise.kind]
+            assert rise.low_meq_per_L == pytest.approx(known.worst_good.brought_meq_per_L)
+            assert rise.high_meq_per_L == pytest.approx(known.worst_bad.brought_meq_per_L)
 
 
 @pytest.mark.parametrize(
@@ -289,7 +324,8 @@ def test_without_alkalinity_there_is_no_number():
 def test_outside_the_model_there_is_no_number(reading, variable):
     found = hazards(kettle().read(0.2, **reading))
     assert found.cases == ()
-    (why,) = found.reasons
+    why, more = found.reasons
+    assert more.code == HazardCode.ONLY_RISE
     assert why.code == HazardCode.OUTSIDE_MODEL
     assert variable in why.numbers["variable"]
 

@@ -52,7 +52,7 @@ def test_a_fast_top_off_that_sticks_brings_the_bed():
     assert HazardCode.BED_LIFTED in codes(found.reasons)
 
 
-@pytest.mark.parametrize("kind", [Kind.PUMP_STUCK, Kind.TENFOLD_SETTING, Kind.CONTAINER_EMPTIED])
+@pytest.mark.parametrize("kind", [Kind.PUMP_STUCK, Kind.TENFOLD_SETTING])
 def test_so_does_a_fast_pump(kind):
     fast = case(hazards(kettle(pump_L_per_h=12.0).recharge(1.0, 120.0)), kind)
     gentle = case(hazards(kettle(pump_L_per_h=3.0).recharge(1.0, 120.0)), kind)
@@ -157,6 +157,8 @@ def test_what_lies_there_is_taken_off_the_charge_that_is_forgiven():
         "vessel_L": 0.5,
         "net_volume_L": 6000.0,
         "powder_assay": 0.95,
+        "pump_L_per_h": 0.3,
+        "doses_per_day": 96,
     }
     large = KeeperLog().setup(80, **few).pump(80.0, 2.0).test(0.3, 8.3).recharge(0.5, 20.0)
     before = KeeperLog().setup(80, **few).pump(80.0, 2.0).test(0.3, 8.3)
@@ -203,12 +205,87 @@ def test_lime_container_keeps_its_own_bed_apart_from_the_vessel():
     assert hazards(log).equipment.charge_g is None
 
 
-def test_a_container_lost_through_a_calm_vessel_says_that_powder_may_come():
+# --- a siphon: nobody knows its flow
+
+
+def test_a_siphon_through_a_calm_vessel_counts_its_powder():
+    """100 g at 95 %, mixed out by 25 L through 5 L; at the good end the bed lies."""
     calm = hazards(kettle().recharge(1.0, 100.0))
     emptied = case(calm, Kind.CONTAINER_EMPTIED)
-    assert emptied.middle.suspended_g == 0.0
-    assert HazardCode.BED_MAY_COME in codes(emptied.reasons)
-    assert HazardCode.BED_MAY_COME not in codes(case(calm, Kind.PUMP_STUCK).reasons)
+    assert emptied.middle.suspended_g == pytest.approx(95.0 * (1.0 - exp(-5.0)))
+    assert emptied.good.suspended_g == 0.0
+    assert HazardCode.SIPHON_LIFTS_BED in codes(emptied.reasons)
+    stuck = case(calm, Kind.PUMP_STUCK)
+    assert stuck.bad[0].suspended_g == 0.0
+    assert HazardCode.SIPHON_LIFTS_BED not in codes(stuck.reasons)
+
+
+def test_where_the_pump_lifts_it_anyway_that_is_said_instead():
     fast = case(hazards(kettle(pump_L_per_h=12.0).recharge(1.0, 100.0)), Kind.CONTAINER_EMPTIED)
-    assert HazardCode.BED_MAY_COME not in codes(fast.reasons)
+    assert HazardCode.BED_LIFTED in codes(fast.reasons)
+    assert HazardCode.SIPHON_LIFTS_BED not in codes(fast.reasons)
     assert fast.middle.suspended_g > 0.0
+
+
+def test_the_container_counts_the_siphon_but_cut_off_and_dose_do_not():
+    calm = verdict(hazards(kettle().recharge(1.0, 100.0)))
+    guarded = verdict(hazards(kettle(siphon_break=True).recharge(1.0, 100.0)))
+    assert calm.container_L < 0.2 * guarded.container_L
+    assert calm.with_break_L == guarded.container_L
+    assert (calm.cut_off_h, calm.dose_L) == (guarded.cut_off_h, guarded.dose_L)
+    assert HazardCode.SIPHON_BED_COUNTED in codes(calm.reasons)
+    assert HazardCode.SIPHON_BED_COUNTED not in codes(guarded.reasons)
+
+
+def test_the_container_that_counts_it_holds_without_a_break():
+    found = verdict(hazards(kettle().recharge(1.0, 100.0)))
+    small = hazards(kettle(fresh_water_container_L=found.container_L).recharge(1.0, 100.0))
+    assert case(small, Kind.CONTAINER_EMPTIED).bad[0].suspended_g > 0.0
+    assert codes(verdict(small).verdict) == {HazardCode.VERDICT_HOLDS}
+
+
+def test_without_a_recorded_charge_only_a_siphon_break_gives_a_container():
+    found = verdict(hazards(kettle()))
+    assert found.container_L is None
+    assert found.with_break_L > 0.0
+    assert HazardCode.SIPHON_BED_UNKNOWN in codes(found.reasons)
+    assert HazardCode.WITH_BREAK_WOULD_HOLD in codes(found.verdict)
+
+
+def test_no_verdict_holds_while_the_powder_of_a_siphon_is_unknown():
+    small = hazards(kettle(fresh_water_container_L=0.5))
+    assert HazardCode.BED_NOT_COUNTED in codes(case(small, Kind.CONTAINER_EMPTIED).reasons)
+    assert codes(verdict(small).verdict) == {HazardCode.VERDICT_PARTLY_UNKNOWN}
+
+
+def test_smaller_parts_leave_a_siphon_that_lifts_the_bed():
+    found = verdict(hazards(kettle().recharge(1.0, 100.0)))
+    split = next(
+        a
+        for a in found.alternatives
+        if a.reason.code in (HazardCode.SPLIT_CONTAINER, HazardCode.SMALL_CONTAINER)
+    )
+    assert split.reason.numbers["part_L"] == found.with_break_L
+    assert Kind.PUMP_STUCK in split.settles
+    assert split.leaves == (Kind.CONTAINER_EMPTIED,)
+
+
+def test_a_container_without_a_vessel_has_no_bed_to_stir_up():
+    found = hazards(top_off_container().recharge(2.0, 60.0, Container.LIME))
+    assert case(found, Kind.CONTAINER_EMPTIED).bad[0].suspended_g == 0.0
+    assert verdict(found).with_break_L is None
+
+
+def test_charge_and_container_of_a_fast_flow_hold_together():
+    """Container, and a charge as large as recommended: weighed in, both hold."""
+    log = kettle(pump_L_per_h=12.0, net_volume_L=5000.0, siphon_break=True)
+    found = verdict(hazards(log.recharge(1.0, 12.0)))
+    assert found.charge_g > 0.0
+    both = kettle(
+        pump_L_per_h=12.0,
+        net_volume_L=5000.0,
+        siphon_break=True,
+        powder_assay=1.0,
+        fresh_water_container_L=min(25.0, found.container_L),
+    ).recharge(1.0, found.charge_g)
+    assert not verdict(hazards(both)).reaches_band

@@ -9,7 +9,7 @@ from engine.hazards.bands import Band, rank
 from engine.hazards.codes import HazardCode, Kind
 from engine.hazards.equipment import Guards
 from engine.hazards.hazard import assess
-from engine.hazards.safe_setup import verdict
+from engine.hazards.safe_setup import dose_split, verdict
 from engine.hazards.safe_sizes import rounded_down
 from engine.records import Container, Delivery
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, kettle
@@ -38,14 +38,15 @@ def test_kettle_house_gets_a_verdict_in_one_line():
     assert passes.code == HazardCode.PASSES
     assert passes.numbers["band_pH"] == 9.0
     assert 1.5 < passes.numbers["early_hours"] < 3.6 < passes.numbers["late_hours"] < 6.0
-    assert holds.code == HazardCode.CONTAINER_WOULD_HOLD
-    assert holds.numbers["container_L"] == found.container_L
+    assert holds.code == HazardCode.WITH_BREAK_WOULD_HOLD
+    assert holds.numbers["container_L"] == found.with_break_L
     assert found.reaches_band
 
 
 def test_kettle_house_sizes_bracket_the_reckoning_of_practice():
     """Middle figures: 3.8 L to 8.6 and 10.9 L to 9.0; guaranteed ones are smaller."""
-    sizes = {size.band: size for size in verdict(hazards(kettle_house())).containers}
+    found = verdict(hazards(kettle_house(siphon_break=True)))
+    sizes = {size.band: size for size in found.containers}
     assert sizes[Band.STOP_LIME].middle == pytest.approx(3.8, abs=0.15)
     assert sizes[Band.EMERGENCY].middle == pytest.approx(10.9, abs=0.4)
     for size in sizes.values():
@@ -53,8 +54,25 @@ def test_kettle_house_sizes_bracket_the_reckoning_of_practice():
 
 
 def test_middle_cut_off_for_the_first_band_is_the_75_minutes_of_practice():
-    sizes = {size.band: size for size in verdict(hazards(kettle_house())).containers}
+    found = verdict(hazards(kettle_house(siphon_break=True)))
+    sizes = {size.band: size for size in found.containers}
     assert sizes[Band.STOP_LIME].middle / 3.0 * 60.0 == pytest.approx(75.0, abs=2.0)
+
+
+def test_so_does_the_larger_one_with_a_siphon_break():
+    found = verdict(hazards(kettle_house()))
+    assert found.with_break_L > 5.0 * found.container_L
+    built = {"fresh_water_container_L": found.with_break_L, "siphon_break": True}
+    assert codes(verdict(hazards(kettle_house(**built))).verdict) == [HazardCode.VERDICT_HOLDS]
+    without = hazards(kettle_house(fresh_water_container_L=found.with_break_L))
+    assert verdict(without).worst.kind is Kind.CONTAINER_EMPTIED
+
+
+def test_a_break_that_is_there_leaves_one_size():
+    found = verdict(hazards(kettle_house(siphon_break=True)))
+    assert found.with_break_L is None
+    assert found.container_L > 1.0
+    assert found.verdict[1].code == HazardCode.CONTAINER_WOULD_HOLD
 
 
 def test_the_recommended_container_applied_keeps_every_warned_case_below():
@@ -133,7 +151,33 @@ def test_the_return_interlock_is_named_where_the_return_matters():
 
 def test_a_dose_tenfold_is_forgiven_at_the_recommended_size():
     found = verdict(hazards(kettle_house()))
-    assert 10.0 * found.dose_L <= found.container_L * (1.0 + 1e-12)
+    assert 10.0 * found.dose_L <= found.with_break_L * (1.0 + 1e-12)
+
+
+def test_doses_that_are_too_large_are_split_and_then_forgiven():
+    found = verdict(hazards(kettle_house()))
+    split = next(r for r in found.reasons if r.code == HazardCode.DOSE_SPLIT)
+    count = int(split.numbers["doses_count"])
+    assert split.numbers["largest_mL"] == pytest.approx(1000.0 * found.dose_L)
+    assert 5.3 / count <= found.dose_L < 5.3 / (count - 1)
+    enough = verdict(hazards(kettle_house(doses_per_day=count)))
+    assert HazardCode.DOSE_SPLIT not in codes(enough.reasons)
+
+
+@pytest.mark.parametrize(
+    ("L_per_day", "largest_L", "code"),
+    [
+        (2.4, 0.1, None),  # 24 doses of exactly that
+        (2.5, 0.1, HazardCode.DOSE_SPLIT),
+        (29.0, 0.1, HazardCode.DOSE_NOT_FORGIVEN),  # 290 doses are more than a set-up can state
+        (2.5, 0.0, None),
+        (2.5, None, None),
+        (0.0, 0.1, None),
+    ],
+)
+def test_advice_on_the_size_of_one_dose(L_per_day, largest_L, code):
+    advice = dose_split(L_per_day, 24, largest_L)
+    assert (advice and advice.code) == code
 
 
 def test_charge_is_none_where_the_clear_limewater_of_the_vessel_is_too_much():
@@ -204,7 +248,11 @@ def test_without_a_start_there_is_no_size_and_the_reason():
     found = verdict(hazards(KeeperLog().setup()))
     assert found.container_L is None
     assert found.containers == ()
-    assert codes(found.verdict) == [HazardCode.VERDICT_UNKNOWN, HazardCode.ALKALINITY_MISSING]
+    assert codes(found.verdict) == [
+        HazardCode.VERDICT_UNKNOWN,
+        HazardCode.ALKALINITY_MISSING,
+        HazardCode.ONLY_RISE,
+    ]
     assert not found.reaches_band
 
 

@@ -10,7 +10,7 @@ import pytest
 from engine.vocabulary import MEQ_PER_DKH
 from mobile.screens import plan as plan_screen
 from mobile.screens import today as today_screen
-from mobile.state import entry
+from mobile.state import entry, entry_draft
 from mobile.state.forms import FORMS
 from mobile.storage.errors import JournalStopped, StorageFailed, StorageFull
 from tests.support.app import START, Phone, Running, first_records, first_run
@@ -143,7 +143,7 @@ async def test_zero_and_huge_amounts_are_refused(app: Running, form: str, digits
 
 
 def checked(form: str, text: str, **draft: Any) -> entry.Ready | entry.Finding:
-    opened = entry.opened(FORMS[form], {})
+    opened = entry_draft.opened(FORMS[form], {})
     key = FORMS[form].fields[0].key
     typed = replace(opened, texts={key: text}, **draft)
     return entry.check(FORMS[form], typed, standing=first_records(), now=START)

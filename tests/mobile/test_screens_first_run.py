@@ -59,7 +59,7 @@ async def test_every_missing_answer_is_named(phone: Phone):
     app = await phone.open()
     await app.tap("start-setup", "go-on")
     assert app.path == "/new/system"
-    assert app.all_texts("fault") == ["Still needed: Name.", "Still needed: Net water volume."]
+    assert app.all_texts("fault") == ["Still needed: Net water volume."]
     await first_run(app, until="delivery")
     await app.tap("go-on")
     assert app.all_texts("fault") == ["Still needed: Volume of the stirred vessel."]
@@ -71,6 +71,26 @@ async def test_every_missing_answer_is_named(phone: Phone):
         "Still needed: Most in a day.",
     ]
     assert app.stored() == []
+
+
+async def test_a_name_left_empty_is_offered_and_can_be_changed_later(phone: Phone):
+    app = await phone.open()
+    await app.tap("start-setup")
+    await app.type("450", "net_volume_L")
+    await app.tap("go-on")
+    assert app.path == "/new/delivery"
+    assert app.store.choices.setup_draft()["answers"]["name"] == "My tank"
+    await app.go("/new/system")
+    await app.write("words-name", "Sump Road")
+    await app.tap("go-on")
+    assert app.store.choices.setup_draft()["answers"]["name"] == "Sump Road"
+
+
+async def test_volumes_are_offered_in_litres_and_gallons_only(phone: Phone):
+    app = await phone.open()
+    await app.tap("start-setup")
+    assert app.has("unit-net_volume_L-US gal")
+    assert not app.has("unit-net_volume_L-mL")
 
 
 async def test_limits_page_offers_the_least_evaporation_as_the_own_ceiling(phone: Phone):

@@ -75,6 +75,9 @@ async def test_what_if_changes_the_verdict_and_records_nothing(demo: Running):
     while demo.text("value-container") != "1.5 L":
         await demo.tap("less-container")
     assert demo.text("what-if-verdict") != before
+    assert demo.text("what-if-verdict").startswith("If the lime container empties at once")
+    await demo.tap("more-break")
+    assert demo.text("value-break") == "built in"
     assert demo.text("what-if-verdict").startswith("No single fault")
     await demo.tap("what-if-reset")
     assert demo.text("what-if-verdict") == before
@@ -202,7 +205,9 @@ async def test_in_an_overdose_the_cards_rescue_starts_from_its_own_readings(demo
 async def test_card_of_a_fresh_system_says_only_what_is_known(app: Running):
     await app.record("salinity", "35")
     (system,) = app.host.figures["systems"]
-    assert system["worst"] == []
+    assert system["worst"][-1] == "pH is not told here: alkalinity was never tested."
+    assert all(": Alkalinity rises by " in line for line in system["worst"][:-1])
+    assert not any("pH passes" in line for line in system["worst"])
     assert system["rescue"] is None
     assert [row["label"] for row in system["readings"]] == ["Salinity"]
 
@@ -210,6 +215,9 @@ async def test_card_of_a_fresh_system_says_only_what_is_known(app: Running):
 async def test_without_alkalinity_the_page_says_hold_and_gives_no_figure(app: Running):
     await app.go("/plan/hazard")
     assert app.text("verdict").startswith("No verdict on this set-up. Hold the lime")
+    assert app.says("An alkalinity test gives pH, times and sizes")
+    assert app.says("Alkalinity rises by ")
+    assert not app.says("pH passes")
     assert not app.says(TEXTS["sizes_title"])
     assert not app.says(TEXTS["what_if_title"])
     assert not app.has("course-0")

@@ -6,7 +6,7 @@ import pytest
 
 from mobile.host import DesktopHost
 from mobile.screens import storage
-from mobile.storage.errors import StorageFull
+from mobile.storage.errors import StorageFailed, StorageFull
 from tests.mobile.test_screens_transfer import NOTE, file_of, picked
 from tests.support.app import START, Phone, Running, first_records, scenario_records, texts_below
 
@@ -205,7 +205,7 @@ async def test_an_erasure_that_fails_says_so_and_keeps_everything(app: Running, 
     async def full(*_args, **_options):
         raise StorageFull(operation="write")
 
-    monkeypatch.setattr("mobile.storage.journal_repository.begin_erasing", full)
+    monkeypatch.setattr("mobile.storage.erasure.begin_erasing", full)
     before = app.stored()
     await app.go("/setup/erase")
     await app.tap("erase-all", "erase-sure")
@@ -213,6 +213,18 @@ async def test_an_erasure_that_fails_says_so_and_keeps_everything(app: Running, 
     assert app.stored() == before
     await app.record("calcium", "420")
     assert len(app.stored()) == len(before) + 1
+
+
+async def test_an_erasure_that_stands_is_not_told_as_not_erased(app: Running, monkeypatch):
+    async def fail(*_args, **_options):
+        raise StorageFailed(operation="open")
+
+    monkeypatch.setattr("mobile.storage.erasure.load", fail)
+    await app.go("/setup/erase")
+    await app.tap("erase-all", "erase-sure")
+    assert app.notice.startswith("The erasing was begun")
+    assert "Not erased" not in app.notice
+    assert "Export now" in app.notice
 
 
 async def test_a_window_that_only_reads_cannot_erase(phone: Phone, app: Running):

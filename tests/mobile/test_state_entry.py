@@ -6,8 +6,9 @@ from datetime import timedelta
 import pytest
 
 from engine.records import SecondSource, Setup
-from mobile.state import entry, setup_draft, setup_pages
-from mobile.state.entry import ERASE, Draft, Ready
+from mobile.state import entry, entry_draft, setup_draft, setup_pages
+from mobile.state.entry import Ready
+from mobile.state.entry_draft import ERASE, Draft
 from mobile.state.forms import FORMS, offered
 from mobile.state.setup_pages import BY_KEY, OFFERED
 from tests.support.app import START, first_records
@@ -27,22 +28,24 @@ from tests.support.app import START, first_records
 def test_keys_make_one_number(keys: tuple[str, ...], typed: str):
     text = ""
     for key in keys:
-        text = entry.press_text(text, key)
+        text = entry_draft.press_text(text, key)
     assert text == typed
 
 
 def test_changing_the_unit_keeps_the_digits():
-    draft = entry.press(entry.opened(FORMS["calcium"], {}), "4")
-    changed = entry.with_unit(draft, "calcium", "mmol/L")
+    draft = entry_draft.press(entry_draft.opened(FORMS["calcium"], {}), "4")
+    changed = entry_draft.with_unit(draft, "calcium", "mmol/L")
     assert changed.texts == {"calcium": "4"}
     assert changed.units == {"calcium": "mmol/L"}
 
 
 def test_entry_opens_in_the_unit_used_last_when_it_is_ours():
     form = FORMS["total_alkalinity"]
-    opened = entry.opened(form, {"total_alkalinity": "meq/L"})
+    opened = entry_draft.opened(form, {"total_alkalinity": "meq/L"})
     assert opened.units["total_alkalinity"] == "meq/L"
-    assert entry.opened(form, {"total_alkalinity": "drops"}).units["total_alkalinity"] == "dKH"
+    assert (
+        entry_draft.opened(form, {"total_alkalinity": "drops"}).units["total_alkalinity"] == "dKH"
+    )
 
 
 @pytest.mark.parametrize(
@@ -54,7 +57,7 @@ def test_entry_opens_in_the_unit_used_last_when_it_is_ours():
     ],
 )
 def test_time_back_is_said_in_whole_parts(span: timedelta, said: str):
-    assert entry.ago(span) == said
+    assert entry_draft.ago(span) == said
 
 
 @pytest.mark.parametrize(
@@ -86,7 +89,7 @@ def test_second_source_is_offered_only_to_a_system_that_has_one():
 
 def test_every_form_opens_with_its_choices_and_a_unit_for_each_number():
     for form in FORMS.values():
-        draft = entry.opened(form, {})
+        draft = entry_draft.opened(form, {})
         assert set(draft.units) == {field.key for field in form.fields}
         for choice in form.choices:
             taken = draft.answers[choice.key]

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.log import ledger
-from engine.log.ledger import put_in
+from engine.log.row import put_in
 from mobile.commands.books import Book
 from mobile.state import updates
 from mobile.storage.memory import MemoryFolder

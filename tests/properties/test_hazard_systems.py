@@ -20,11 +20,12 @@ from engine.demand.strength import strength_now
 from engine.hazards.bands import LIMIT_OF, Band, rank
 from engine.hazards.codes import Kind
 from engine.hazards.course import DAYLIGHT_MMOL_PER_L, open_course
-from engine.hazards.equipment import Guards, equipment_of
+from engine.hazards.equipment import Guards, equipment_of, guards_of
 from engine.hazards.hazard import assess
 from engine.hazards.lifted_bed import lifts_bed
+from engine.hazards.safe_charge import charge_size, tipped_size
 from engine.hazards.safe_setup import verdict
-from engine.hazards.safe_sizes import bed_grams, cut_off_h, source_litres
+from engine.hazards.safe_sizes import cut_off_h, source_litres
 from engine.hazards.start import PROBE_ERROR_PH, start_of
 from engine.limits import ASSUMED_PH
 from engine.records import Container, Delivery
@@ -42,6 +43,7 @@ class Count:
     systems: int = 0
     recommended: int = 0  # with a size above 0
     lifted: int = 0  # of these, with a flow that lifts the bed
+    siphoned: int = 0  # of these, with a bed that only a siphon lifts
     simulated: int = 0  # truths simulated
     passed: int = 0  # truths that reached the band: must stay 0
     closest_pH: float = 0.0  # smallest distance left to the band's pH
@@ -74,6 +76,7 @@ def drawn(rng):
         top_off_L_per_h=None if by_pump else top_off,
         doses_per_day=rng.choice([1, 6, 24, 96]),
         drain_back_L=volume * rng.uniform(0.0, 0.03),
+        siphon_break=rng.random() < 0.4,
     )
     log.pump(40.0, volume * rng.uniform(0.001, 0.015))
     log.test(rng.uniform(0.0, 20.0), rng.uniform(6.0, 12.0))
@@ -102,7 +105,7 @@ def start_and_equipment(facts):
     setup = facts.setup
     inputs = recorded_inputs(facts, setup, strength_now(facts, setup), None)
     found_h = setup.unattended_hours
-    equipment = equipment_of(facts, setup, inputs, guards=Guards(), unattended_h=found_h)
+    equipment = equipment_of(facts, setup, inputs, guards=guards_of(setup), unattended_h=found_h)
     return start_of(facts, setup), equipment
 
 
@@ -153,11 +156,13 @@ def simulate(facts, truth, litres, grams=0.0):
     return after.pH_nbs, rise
 
 
-def stirred_up(facts, equipment, litres):
+def stirred_up(facts, equipment, litres, *, siphoned):
     """Return the powder that so much water carries out: flow, dose and mixing reckoned here."""
     vessel, rate = facts.setup.vessel_L, equipment.rate_L_per_h
     if vessel is None:
         return 0.0
+    if siphoned:
+        return equipment.charge_g.high * (1.0 - exp(-litres / vessel))
     by_top_off = facts.setup.delivery is Delivery.TOP_OFF_VESSEL
     piece = facts.setup.drain_back_L if by_top_off else equipment.dose_L
     is_fast = rate is None or rate.high > 60.0 * 0.02 * vessel
@@ -177,6 +182,22 @@ def check(facts, truth, band, count, lime):
     count.closest_pH = min(count.closest_pH, limit.pH_nbs - pH_nbs)
 
 
+def weighed_in(facts, equipment, pumped_L, charge):
+    """Yield litres and powder once the charge is as large as recommended, every gram pure."""
+    if charge is None or charge.guaranteed <= 0.0:
+        return
+    lies = charge.guaranteed + equipment.old_bed_g
+    if not equipment.through_vessel:  # its own limewater was made of it
+        dissolved = equipment.source_L * equipment.strength_meq_per_L.low
+        yield equipment.source_L, max(0.0, lies - dissolved * M_CALCIUM_HYDROXIDE / 2000.0)
+        return
+    yield equipment.bed_L, lies
+    litres = min(pumped_L, equipment.source_L)
+    now = stirred_up(facts, equipment, litres, siphoned=False)
+    if now > 0.0:
+        yield litres, now / equipment.charge_g.high * lies
+
+
 def closed_bound(systems, seed, *, corners):
     rng = random.Random(seed)
     count = Count(closest_pH=9.0)
@@ -184,24 +205,30 @@ def closed_bound(systems, seed, *, corners):
         facts = facts_of(drawn(rng))
         start, equipment = start_and_equipment(facts)
         band = rng.choice(BANDS)
-        size = source_litres(start, equipment, band)
+        may_siphon = not facts.setup.siphon_break
+        container = source_litres(start, equipment, band, siphoned=may_siphon)
+        pumped = source_litres(start, equipment, band, siphoned=False)
         count.systems += 1
-        if size is None or size.guaranteed <= 0.0:
+        if pumped is None or pumped.guaranteed <= 0.0:
             continue
         count.recommended += 1
         count.lifted += lifts_bed(equipment)
-        run_h = cut_off_h(equipment, size.guaranteed)
-        bed_L = equipment.bed_L
-        charge = bed_grams(start, equipment, band, bed_L).guaranteed if bed_L else 0.0
+        # Litres, and whether a siphon may bring them: the container as it is, the one that goes
+        # with a siphon break, and what the pump brings until its cut-off.
+        coming = [(pumped.guaranteed, False)]
+        if container is not None:
+            count.siphoned += may_siphon and not lifts_bed(equipment) and bool(equipment.charge_g)
+            coming.append((container.guaranteed, may_siphon))
+        run_h = cut_off_h(equipment, pumped.guaranteed)
+        if run_h is not None:
+            coming.append((run_h * equipment.rate_L_per_h.high, False))
+        charge = charge_size(start, equipment, pumped, tipped_size(start, equipment, band))
         for truth in truths(rng, facts, equipment, corners=corners):
-            coming = [size.guaranteed]
-            if run_h is not None:
-                coming.append(run_h * equipment.rate_L_per_h.high)
-            for litres in coming:
-                powder = stirred_up(facts, equipment, litres)
+            for litres, siphoned in coming:
+                powder = stirred_up(facts, equipment, litres, siphoned=siphoned)
                 check(facts, truth, band, count, (litres, powder))
-            if charge > 0.0:
-                check(facts, truth, band, count, (bed_L, charge + equipment.old_bed_g))
+            for litres, powder in weighed_in(facts, equipment, pumped.guaranteed, charge):
+                check(facts, truth, band, count, (litres, powder))
     return count
 
 
@@ -211,6 +238,7 @@ def test_recommended_container_and_cut_off_never_let_two_thousand_systems_pass()
     assert count.systems == NORMAL
     assert count.recommended > NORMAL // 2
     assert count.lifted > NORMAL // 20
+    assert count.siphoned > NORMAL // 20
     assert count.passed == 0
 
 
@@ -221,6 +249,7 @@ def test_nor_a_hundred_thousand_with_the_corners_of_the_intervals():
     assert count.systems == LONG
     assert count.recommended > LONG // 2
     assert count.lifted > LONG // 20
+    assert count.siphoned > LONG // 20
     assert count.passed == 0
 
 
@@ -233,7 +262,7 @@ def test_applied_to_two_hundred_systems_the_full_course_stays_below_the_band():
         found = assess(facts_of(log))
         safe = verdict(found)
         warned_before += safe.reaches_band
-        if not safe.container_L:
+        if not (safe.with_break_L or safe.container_L):
             continue
         recommended += 1
         for guarded, applied in settled(log, safe):
@@ -256,21 +285,29 @@ def test_applied_to_two_hundred_systems_the_full_course_stays_below_the_band():
 
 
 def settled(log, safe):
-    """Yield the system with the recommended container, and with the cut-off alone."""
+    """Yield the system with each recommended container, and with the cut-off alone."""
+    if safe.container_L:
+        yield False, assess(facts_of(with_container(log, safe.container_L)))
+    if safe.with_break_L:
+        yield False, assess(facts_of(with_container(log, safe.with_break_L, siphon_break=True)))
+    if safe.cut_off_h:
+        yield True, assess(facts_of(log), guards=Guards(cut_off_h=safe.cut_off_h))
+
+
+def with_container(log, litres, **fields):
     small = KeeperLog()
     small.records = [
         replace(
             r,
-            lime_container_L=r.lime_container_L and min(r.lime_container_L, safe.container_L),
-            fresh_water_container_L=min(r.fresh_water_container_L, safe.container_L),
+            lime_container_L=r.lime_container_L and min(r.lime_container_L, litres),
+            fresh_water_container_L=min(r.fresh_water_container_L, litres),
+            **fields,
         )
         if r.kind == "setup"
         else r
         for r in log.records
     ]
-    yield False, assess(facts_of(small))
-    if safe.cut_off_h:
-        yield True, assess(facts_of(log), guards=Guards(cut_off_h=safe.cut_off_h))
+    return small
 
 
 @pytest.mark.parametrize("seed", range(40))

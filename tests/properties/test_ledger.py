@@ -71,6 +71,22 @@ def test_a_ledger_that_grew_is_the_ledger_read_anew(taken, rng):
         assert grown.setup == setup_in_force(shown)
 
 
+def test_a_ledger_that_grew_from_nothing_is_the_ledger_read_anew():
+    ledgers.forget()
+    log = KeeperLog()
+    for add in (
+        lambda: log.read(3.0, pH_nbs=8.2),
+        lambda: log.refill(3.0, 6.0),
+        lambda: log.test(2.0, 8.0),
+        lambda: log.setup(2.0),
+        lambda: log.add(Amendment, 1.0, supersedes=log.records[0].id, replacement=None),
+        lambda: log.test(1.0, 8.1),
+    ):
+        ledger_of(tuple(log.records))
+        add()
+        assert ledger_of(tuple(log.records)) == read_ledger(tuple(log.records))
+
+
 @given(steps)
 @settings(deadline=None)  # the first decision solves what later ones remember
 def test_a_decision_on_a_log_that_grew_is_that_on_the_log_read_anew(taken):

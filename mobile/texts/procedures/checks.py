@@ -27,12 +27,12 @@ TEXTS: Final[dict[str, str]] = {
         "{typed} is far from the first run's {advised}: air, or a worn tube. Prime and "
         "measure again."
     ),
-    "pump_spread": "Do the runs agree within 3 %, with {spread_share} between them?",
+    "pump_spread": "Is the spread of the three runs, {spread_share}, 3 % or less?",
     "pump_spread_agree": "Yes, they agree",
     "pump_spread_block": "They differ by {spread_share}: that is air in the line or a worn tube.",
     "pump_spread_apart": "No: prime and measure again",
     "pump_spread_apart_why": "Air in the line, or a worn tube. Three new runs follow.",
-    "pump_spread_worn": "No, again: keep these runs",
+    "pump_spread_worn": "No, the second time too: keep them",
     "pump_mean": "The pump gives {mean_mL} for {expected_mL}: {pump_share} of its setting.",
     "pump_mean_rate_note": "It really pumps {new_rate_L_per_h}.",
     "pump_mean_trend_note": "Since the first check of this tube it has lost {wear_share}.",

@@ -240,7 +240,9 @@ TEXTS: Final[dict[str, str]] = {
     "away_powder_not": "Not yet",
     "away_powder_not_why": "Lock it away: the minder touches no powder.",
     "away_sheet": "Hand the minder the printed sheet.",
-    "away_sheet_note": "In doubt: lift the lime line out and send a photo.",
+    "away_sheet_note": (
+        "It is made under What comes when, on Today. In doubt: lift the lime line out and send a photo."
+    ),
     "away_alone": "Can the second source hold the alkalinity alone?",
     "away_alone_alone": "Yes, and it is tested",
     "away_alone_not": "No, or not sure",

@@ -6,8 +6,14 @@ Each takes a callable that returns the same folder again and again, empty at fir
 import asyncio
 from datetime import UTC, datetime
 
-from mobile.storage.errors import RecordConflict, RecordRefused, StoreBusy, StoreReadOnly
-from tests.mobile.storage.support import codes, notes, open_in, record
+from mobile.storage.errors import (
+    RecordConflict,
+    RecordRefused,
+    StorageFailed,
+    StoreBusy,
+    StoreReadOnly,
+)
+from tests.mobile.storage.support import DeviceIds, codes, notes, open_in, record
 
 
 async def bytes_come_back_as_written(folder_again):
@@ -162,7 +168,118 @@ async def two_windows_may_begin_at_once(folder_again):
     assert [name for name in await folders[0].names() if name.startswith("trial")] == []
 
 
+class Sparing:
+    """A folder of the same files whose every write takes a few bytes only, and says so."""
+
+    def __init__(self, folder, most):
+        self._folder, self._most = folder, most
+        self.kind = folder.kind
+        self.names, self.remove = folder.names, folder.remove
+
+    async def open(self, name, *, writable):
+        file = await self._folder.open(name, writable=writable)
+        return SparingFile(file, self._most) if writable else file
+
+
+class SparingFile:
+    def __init__(self, file, most):
+        self._file, self._most = file, most
+
+    def __getattr__(self, name):
+        return getattr(self._file, name)
+
+    async def write(self, at, data):
+        return await self._file.write(at, data[: self._most])
+
+
+async def short_writes_are_gone_on_with_until_all_is_there(folder_again):
+    repository = await open_in(Sparing(await folder_again(), 700))
+    batch = [record(repository.next_id(), minutes=n, note="x" * 900) for n in range(40)]
+    await repository.append(batch)
+    assert await repository.tidy(force=True)
+    await repository.append([record(repository.next_id(), minutes=99, note="behind it")])
+    await repository.close()
+    again = await open_in(await folder_again())
+    assert (codes(again), again.report.records) == ([], 41)
+    assert notes(again)[-1] == "behind it"
+    await again.close()
+
+
+async def a_write_that_takes_nothing_is_a_failure_and_not_a_full_storage(folder_again):
+    repository = await open_in(await folder_again())
+    await repository.append([record(repository.next_id(), note="kept")])
+    file = repository._journal._file
+    repository._journal._file = SparingFile(file, 0)
+    try:
+        await repository.append([record(repository.next_id(), note="not kept")])
+    except StorageFailed as error:
+        told = error.code
+    else:
+        told = "saved"
+    assert told == "storage_failed", told
+    repository._journal._file = file
+    await repository.append([record(repository.next_id(), minutes=1, note="later")])
+    await repository.close()
+    again = await open_in(await folder_again())
+    assert (codes(again), notes(again)) == ([], ["kept", "later"])
+    await again.close()
+
+
+async def what_is_erased_is_in_no_file_any_more(folder_again):
+    repository = await open_in(await folder_again(), device_ids=DeviceIds())
+    for number in range(4):
+        system = ("main", "pond")[number % 2]
+        made = record(repository.next_id(), system=system, note=f"note of the {system}")
+        await repository.append([made])
+    assert await repository.tidy(force=True)
+    assert await _holds(await folder_again(), b"note of the pond")
+    await repository.erase("pond")
+    assert notes(repository) == ["note of the main"] * 2
+    await repository.append([record(repository.next_id(), minutes=9, note="afterwards")])
+    await repository.close()
+    assert not await _holds(await folder_again(), b"note of the pond")
+    again = await open_in(await folder_again())
+    assert (codes(again), notes(again)) == ([], [*["note of the main"] * 2, "afterwards"])
+    await again.erase()
+    await again.close()
+    assert not await _holds(await folder_again(), b"note")
+    last = await open_in(await folder_again())
+    assert (codes(last), last.records(), last.blocked) == ([], (), None)
+    await last.close()
+
+
+async def _holds(folder, words):
+    for name in await folder.names():
+        file = await folder.open(name, writable=False)
+        found = words in await file.read(0, await file.size())
+        await file.close()
+        if found:
+            return True
+    return False
+
+
+async def a_lost_connection_is_opened_again(folder_again):
+    """As after a suspension: the connection is dead, and nobody told."""
+    folder = await folder_again()
+    repository = await open_in(folder, device_ids=DeviceIds())
+    for number in range(5):
+        dead = folder.connection._database
+        dead.close()
+        await repository.append([record(repository.next_id(), minutes=number, note=f"{number}")])
+        assert folder.connection._database is not dead
+    folder.connection._database.onversionchange(None)  # another page wants it gone
+    await repository.append([record(repository.next_id(), minutes=9, note="last")])
+    await repository.close()
+    again = await open_in(await folder_again(), device_ids=DeviceIds())
+    assert notes(again) == [*"01234", "last"]
+    assert codes(again) == []
+    await again.close()
+
+
 CONTRACT = (
+    short_writes_are_gone_on_with_until_all_is_there,
+    a_write_that_takes_nothing_is_a_failure_and_not_a_full_storage,
+    what_is_erased_is_in_no_file_any_more,
     two_windows_may_begin_at_once,
     bytes_come_back_as_written,
     a_gap_before_a_write_is_zeros,
@@ -174,3 +291,5 @@ CONTRACT = (
     an_id_is_never_given_another_content,
     a_large_batch_is_one_commit,
 )
+
+OF_A_KIND = {"idb": (a_lost_connection_is_opened_again,)}

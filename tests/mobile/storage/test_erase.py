@@ -2,6 +2,7 @@
 
 import pytest
 
+from mobile.storage.backend import keep_copy
 from mobile.storage.erasing import MARK, NEXT, finish_erasing
 from mobile.storage.errors import AppError, StorageFailed, StoreReadOnly
 from mobile.storage.memory import MemoryFolder
@@ -218,11 +219,17 @@ forgotten: dict[str, bytes] = {}
 
 @pytest.mark.parametrize("system", ["pond", None])
 async def test_what_is_saved_after_erasing_survives_a_cut_that_forgets_the_removals(system):
-    disk = Forgetful()
+    disk = Forgetful(renewable=True)
     repository = await _two_systems(disk)
+    await repository.tidy(force=True)
+    await repository.append([record(repository.next_id(), system="pond", note=GONE)])
+    await repository.tidy(force=True)
+    await keep_copy(disk, 9, GONE.encode())
+    assert sum(GONE.encode() in data for data in disk.durable.values()) == 4
     forgotten.clear()
     await repository.erase(system)
-    assert {MARK, NEXT} <= forgotten.keys()
+    assert {MARK, NEXT, "snapshot-1", "snapshot-2"} < forgotten.keys()
+    assert not any(GONE.encode() in data for data in forgotten.values()), "emptied before"
     await repository.append([record(repository.next_id(), note="saved afterwards")])
     files = {**disk.durable, **forgotten}
     folder = MemoryFolder(files={name: bytearray(data) for name, data in files.items()})

@@ -73,6 +73,44 @@ async def test_where_the_mark_cannot_be_taken_back_nothing_more_is_acknowledged(
     assert len(repository.records()) == 3, "still to be exported"
 
 
+class Failing(MemoryFolder):
+    """Fails at one of the openings of one file, counted from when it was told to."""
+
+    def fail(self, name, opening):
+        self.failing, self.left = name, opening
+        return self
+
+    async def open(self, name, *, writable):
+        if name == getattr(self, "failing", None):
+            self.left -= 1
+            if self.left == 0:
+                raise StorageFailed(operation="open", file=name)
+        return await super().open(name, writable=writable)
+
+
+@pytest.mark.parametrize(
+    ("name", "opening"),
+    [("journal", 1), ("journal", 2), ("erasing", 3), ("erasing", 4), ("snapshot-1", 1)],
+    ids=["before it is replaced", "then loaded", "its mark read", "its mark voided", "a copy"],
+)
+async def test_what_fails_behind_the_mark_is_never_told_as_not_erased(name, opening):
+    folder = Failing()
+    repository = await _three(folder)
+    await repository.tidy(force=True)
+    folder.fail(name, opening)
+    with pytest.raises(ErasureStands) as caught:
+        await repository.erase()
+    assert caught.value.context["cause"] == "storage_failed"
+    with pytest.raises(ErasureStands):
+        await repository.append([record(repository.next_id(), note="afterwards")])
+    assert isinstance(repository.blocked, ErasureStands)
+    assert len(repository.records()) == 3, "still to be exported"
+    await repository.close()
+    again = await open_in(folder)
+    assert (len(again.records()), codes(again), again.blocked) == (0, [], None)
+    assert sorted(folder.files) == ["journal"]
+
+
 async def test_an_id_that_comes_back_after_erasing_is_read_anew():
     repository = await open_in(MemoryFolder(), device_ids=DeviceIds())
     book = Book(repository)

@@ -1,0 +1,50 @@
+"""Erasing out of an open store: what is left takes the journal's place and is loaded again."""
+
+from collections.abc import Collection
+
+from mobile.storage.changes import without_system
+from mobile.storage.contents import Contents
+from mobile.storage.erasing import begin_erasing, journal_of
+from mobile.storage.errors import AppError, ErasureStands, StoreReadOnly
+from mobile.storage.journal import Journal
+from mobile.storage.loading import Loaded, Store, load
+
+
+async def erased(
+    store: Store,
+    journal: Journal,
+    contents: Contents,
+    system: str | None,
+    *,
+    forget: Collection[str],
+) -> Loaded:
+    """Erase a system, or everything, and return the store loaded anew, as a new device.
+
+    The caller holds the store's lock, and no snapshot is under way. `forget` names the pieces of
+    app state that go with a system.
+
+    Raises
+    ------
+    StoreReadOnly, StorageFull, StorageFailed
+        Nothing was erased, and the journal goes on.
+    ErasureStands
+        It may be done already, or be done at the next opening: the journal takes no more.
+    """
+    if journal.blocked is not None:
+        raise StoreReadOnly(reason=journal.blocked.code)
+    checked, unread = contents.puts()
+    kept = [] if system is None else without_system([*checked, *unread], system, forget)
+    following = journal_of(
+        kept, device=store.new_device_id(), schema_version=store.door.schema_version
+    )
+    try:
+        await begin_erasing(store.folder, following)
+    except ErasureStands as error:
+        await journal.block(error)
+        raise
+    # From here on the mark is on the medium: whatever fails, it is not "nothing was erased".
+    try:
+        await journal.block(ErasureStands(cause="under way"))
+        return await load(store)
+    except AppError as error:
+        raise ErasureStands(cause=error.code) from error
