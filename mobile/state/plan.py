@@ -11,11 +11,10 @@ from engine.reasons import Code, Reason
 from engine.units import to_float
 from mobile.state.hazard import container_lost
 from mobile.state.plan_pages import PLAN_PAGES
-from mobile.state.running import running
 from mobile.state.second_source import own_units, shown
 from mobile.state.sentences import counted, number, told
 from mobile.state.snapshot import Snapshot, Tone
-from mobile.state.today_lead import lead, paused, said
+from mobile.state.today_lead import held, lead, said
 from mobile.texts.plan_page import TEXTS
 
 
@@ -62,11 +61,9 @@ class PlanView:
 def plan(snapshot: Snapshot, decision: Decision) -> PlanView:
     """Return what Plan says of a decision."""
     admitted = decision.plan if isinstance(decision.plan, DosePlan) else None
-    under_way = running(snapshot)
-    is_paused = under_way is not None and bool(under_way.paused)
-    first = paused(snapshot, decision, under_way) if is_paused and under_way else None
-    first = first or lead(snapshot, decision)
-    title, dose, doses = ("", "", "") if is_paused or not admitted else _dose(decision, admitted)
+    by_run = held(snapshot, decision)
+    first = by_run or lead(snapshot, decision)
+    title, dose, doses = ("", "", "") if by_run or not admitted else _dose(decision, admitted)
     rest, stopping = _rest(snapshot, decision), _said_all(snapshot, _reasons_of(decision.stop_safe))
     return PlanView(
         tone=first.tone,

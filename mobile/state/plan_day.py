@@ -16,11 +16,10 @@ from engine.records import Delivery, Setup
 from engine.units import to_float
 from mobile.state.hazard import said as hazard_said
 from mobile.state.plot_view import Curve, PlotView, ticks
-from mobile.state.running import running
 from mobile.state.sentences import clock, counted, number, told
 from mobile.state.setup_route import setup_route
 from mobile.state.snapshot import Snapshot, Tone
-from mobile.state.today_lead import change_tone, headline
+from mobile.state.today_lead import as_decided, held
 from mobile.texts.plan_ahead import TEXTS
 from mobile.texts.schedule import TEXTS as SCHEDULE
 
@@ -56,7 +55,7 @@ class DayView:
 def summary(snapshot: Snapshot) -> str:
     """Return the doses in a line, where there is a plan that is not paused."""
     decision = snapshot.decision
-    if decision is None or not isinstance(decision.plan, DosePlan) or _paused(snapshot):
+    if decision is None or not isinstance(decision.plan, DosePlan) or held(snapshot, decision):
         return ""
     plan, setup = decision.plan, decision.setup
     if setup is None or plan.L_per_day <= 0.0:
@@ -70,15 +69,14 @@ def summary(snapshot: Snapshot) -> str:
 
 def day(snapshot: Snapshot, decision: Decision) -> DayView:
     """Return the page of a decision."""
-    paused = _paused(snapshot)
-    schedule = None if paused or snapshot.ahead is None else snapshot.ahead.day
-    tone: Tone = "warn" if paused else change_tone(decision.change)
-    lead = paused or headline(snapshot, decision)
+    by_run = held(snapshot, decision)
+    first = by_run or as_decided(snapshot, decision)
+    schedule = None if by_run or snapshot.ahead is None else snapshot.ahead.day
     if not isinstance(schedule, DaySchedule):
-        told = () if paused else (_said(schedule) if schedule else TEXTS["failed"],)
+        told = () if by_run else (_said(schedule) if schedule else TEXTS["failed"],)
         return DayView(
-            tone=tone,
-            lead=lead,
+            tone=first.tone,
+            lead=first.text,
             doses=told,
             times="",
             about_pH=(),
@@ -88,8 +86,8 @@ def day(snapshot: Snapshot, decision: Decision) -> DayView:
         )
     codes = {found.code for found in schedule.reasons}
     return DayView(
-        tone=tone,
-        lead=lead,
+        tone=first.tone,
+        lead=first.text,
         doses=(*_doses(decision, schedule), *_split(snapshot, decision)),
         times=_times(schedule),
         about_pH=tuple(_said(found) for found in schedule.reasons if found.code in _OF_PH),
@@ -97,11 +95,6 @@ def day(snapshot: Snapshot, decision: Decision) -> DayView:
         lights_route=setup_route("lights_on_hours") if ScheduleCode.LIGHTS_UNSET in codes else "",
         asks_pH=bool(codes & {ScheduleCode.AIR_ASSUMED, ScheduleCode.CURVE_IMPOSSIBLE}),
     )
-
-
-def _paused(snapshot: Snapshot) -> str:
-    under_way = running(snapshot)
-    return under_way.paused if under_way else ""
 
 
 def _said(found: Reason) -> str:

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from engine.procedures.runs import RunState, delivery_pause, progress
+from engine.procedures.runs import Progress, RunState, delivery_pause, progress
+from engine.procedures.schema import Procedure
 from engine.records import DeliverySetting, ProcedureRun
 from mobile.procedures import all_procedures
 from mobile.state.mix import mix_view
@@ -14,6 +15,7 @@ from mobile.state.snapshot import Snapshot
 from mobile.texts.procedures import TEXTS
 
 _AHEAD: Final = 3  # steps told ahead
+_SETS: Final = "delivery_setting.limewater_L_per_day"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,6 +25,7 @@ class Running:
     key: str
     title: str
     paused: str  # the sentence that limewater is off and since when; empty while it flows
+    in_stages: bool = False  # it has set a part of the plan, and a later step sets more
     step: str = ""  # where the run stands
     wait: str = ""  # how long a rest still lasts
     next_steps: str = ""  # the next few, in order
@@ -41,11 +44,21 @@ def running(snapshot: Snapshot) -> Running | None:
                 key=procedure.key,
                 title=view.title,
                 paused=view.paused,
+                in_stages=_in_stages(procedure, at),
                 step=view.sentence,
                 wait=view.countdown,
                 next_steps=" ".join(view.read_ahead[:_AHEAD]),
             )
     return _left_off(snapshot, runs)
+
+
+def _in_stages(procedure: Procedure, at: Progress) -> bool:
+    """Tell whether a step of the run has set the limewater and another still will."""
+    done = {step.key: step.answer for step in at.done}
+    setting = [
+        s.key for s in procedure.path(at.delivery, done) if s.amount and s.amount.field == _SETS
+    ]
+    return any(key in done for key in setting) and any(key not in done for key in setting)
 
 
 def _left_off(snapshot: Snapshot, runs: tuple[ProcedureRun, ...]) -> Running | None:

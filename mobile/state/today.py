@@ -16,11 +16,10 @@ from mobile.state.hazard import warning
 from mobile.state.jobs import for_today
 from mobile.state.record import reading_of
 from mobile.state.recorded import reading_text
-from mobile.state.running import running
 from mobile.state.second_source import own_units, shown
 from mobile.state.sentences import alkalinity, number, told, when
 from mobile.state.snapshot import Snapshot, Tone
-from mobile.state.today_lead import ANIMALS, EQUIPMENT, Lead, lead, paused, said, waiting
+from mobile.state.today_lead import ANIMALS, EQUIPMENT, Lead, held, lead, said, waiting
 from mobile.texts.app import TEXTS as APP
 from mobile.texts.plan_ahead import TEXTS as AHEAD
 from mobile.texts.today import TEXTS
@@ -93,10 +92,8 @@ def today(snapshot: Snapshot) -> TodayView:
             first_test=False,
             as_told=None,
         )
-    under_way = running(snapshot)
-    is_paused = under_way is not None and bool(under_way.paused)
-    first = paused(snapshot, decision, under_way) if is_paused and under_way else None
-    first = first or lead(snapshot, decision)
+    by_run = held(snapshot, decision)
+    first = by_run or lead(snapshot, decision)
     return TodayView(
         tone=first.tone,
         lead=first.text,
@@ -107,7 +104,7 @@ def today(snapshot: Snapshot) -> TodayView:
         next_up=_next_up(snapshot, decision, first),
         first_test=decision.alkalinity is None,
         hazard=warning(snapshot.dangers, snapshot.alkalinity_unit),
-        as_told=None if is_paused else _as_told(snapshot, decision.change),
+        as_told=None if by_run else _as_told(snapshot, decision.change),
     )
 
 

@@ -19,7 +19,7 @@ from engine.records import Delivery
 from engine.units import to_float
 from mobile.state import plan_drift, second_source
 from mobile.state.hazard import warning
-from mobile.state.running import Running
+from mobile.state.running import Running, running
 from mobile.state.sentences import told
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.texts.plan import TEXTS as PLAN
@@ -88,11 +88,38 @@ def lead(snapshot: Snapshot, decision: Decision) -> Lead:
         found = situation(snapshot, decision)
         if found is not None:
             return found
-    return _as_decided(snapshot, decision)
+    return as_decided(snapshot, decision)
 
 
-def paused(snapshot: Snapshot, decision: Decision, run: Running) -> Lead:
-    """Return what leads while a procedure keeps limewater off."""
+def held(snapshot: Snapshot, decision: Decision) -> Lead | None:
+    """Return what leads while a procedure rules the limewater: keeps it off, or below the plan."""
+    run = running(snapshot)
+    if run is None:
+        return None
+    if run.paused:
+        return _paused(snapshot, decision, run)
+    return _in_stages(snapshot, decision, run) if run.in_stages else None
+
+
+def _in_stages(snapshot: Snapshot, decision: Decision, run: Running) -> Lead | None:
+    """Return that a part of the plan stays set; None where less or nothing is to be given."""
+    plan, setting = decision.plan, decision.setting
+    if not isinstance(plan, DosePlan) or setting is None or decision.change.code is Code.STOP:
+        return None
+    if plan.L_per_day <= to_float(setting.delivered, "L/day"):
+        return None
+    return Lead(
+        tone="note",
+        text=_leave(snapshot, decision),
+        why=(
+            TEXTS["in_stages"].format(procedure=run.title),
+            *(text for text in (run.step, run.wait) if text),
+        ),
+        next_test="test_daily",
+    )
+
+
+def _paused(snapshot: Snapshot, decision: Decision, run: Running) -> Lead:
     ahead = (TEXTS["then"].format(steps=run.next_steps),) if run.next_steps else ()
     now = (run.step, run.wait)
     return Lead(
@@ -214,7 +241,8 @@ def _not_enough(snapshot: Snapshot, decision: Decision) -> Lead | None:
     )
 
 
-def _as_decided(snapshot: Snapshot, decision: Decision) -> Lead:
+def as_decided(snapshot: Snapshot, decision: Decision) -> Lead:
+    """Return the decision's own lead; "nothing to do" is not said of an unsafe set-up."""
     doubt = doubted(decision)
     reasons = (*_why(decision), *((doubt,) if doubt else ()))
     unsafe = _unsafe(snapshot, decision)

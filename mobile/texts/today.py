@@ -33,6 +33,7 @@ TEXTS: Final[dict[str, str]] = {
     "checked_right": "Limewater and pump were checked and are right.",
     "check_them": "Check the strength of the limewater and the pump, too.",
     "paused_hold": "Keep it off until the procedure is finished. What is missed is never made up.",
+    "in_stages": 'The procedure "{procedure}" says when more is set. Go on with it.',
     "as_told": "It is set now: {what}",
     "second_part": "second source {value}",
     # the dose is right, the set-up is not

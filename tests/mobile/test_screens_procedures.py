@@ -223,6 +223,29 @@ async def test_numbers_of_a_run_stay_as_they_were_at_its_start(app: Running):
     assert weighed == [text for text in app.screen.texts() if "of powder into the jar" in text]
 
 
+async def test_first_week_of_a_new_vessel_is_led_by_its_stages_not_by_the_whole_plan(phone: Phone):
+    procedure = load_procedure("new_vessel")
+    app = await phone.open(records=records_for(procedure))
+    await begin(app, procedure)
+    steps = {step.key: step for step in procedure.steps}
+    while (key := step_shown(app)) != "three_days":
+        await go_on(app, steps[key], {})
+    half = app.stored("delivery_setting")[-1]["limewater_L_per_day"]
+    await app.go("/")
+    assert app.text("decision") == f"Leave the pump at {half:g} L a day."
+    assert app.says('The procedure "Start a new vessel" says when more is set. Go on with it.')
+    assert not app.has("as-told")
+    await app.go("/plan")
+    assert app.text("plan-lead") == f"Leave the pump at {half:g} L a day."
+    assert not app.has("plan-dose")
+    await app.go("/plan/day")
+    assert app.text("plan-lead") == f"Leave the pump at {half:g} L a day."
+    await app.go(f"/mix/{procedure.key}")
+    await walk(app, procedure, {})
+    await app.go("/")
+    assert not app.says("says when more is set")
+
+
 async def test_measured_strength_changes_what_today_says(phone: Phone):
     app = await phone.open(records=records_for(load_procedure("strength_conductivity")))
     await app.go("/")
