@@ -107,7 +107,7 @@ def _doses(decision: Decision, schedule: DaySchedule) -> tuple[str, ...]:
     told.insert(1, TEXTS["day_total"].format(daily=daily))
     kept = decision.change.setting
     if decision.change.code is Code.NOTHING_TO_DO and kept is not None:
-        shown = number("x_L_per_day", to_float(kept, "L/day"))
+        shown = number("setting_L_per_day", to_float(kept, "L/day"))
         told.insert(0, TEXTS["day_small_gap"].format(kept=shown))
     return tuple(told)
 

@@ -85,9 +85,9 @@ def _runs(record: PumpCheck, _unit: str) -> str:
 
 
 def _second_source(record: SecondSourceSetting, unit: str) -> str:
-    gives = number("x_meq_per_day", record.alkalinity_meq_per_day)
+    gives = number("set_meq_per_day", record.alkalinity_meq_per_day)
     if record.two_part_mL_per_day is not None:
-        shown = number("x_mL_per_day", record.two_part_mL_per_day)
+        shown = number("set_mL_per_day", record.two_part_mL_per_day)
         return TEXTS["second_two_part"].format(shown=shown, gives=gives)
     if record.flow_L_per_day is None:
         return gives
@@ -173,7 +173,7 @@ _SUMMARIES: Final[dict[type[Record], Callable[[Any, str], str]]] = {
     WaterTest: _readings,
     Refill: lambda r, _u: f"{number('x_L', r.volume_L)}, {_option(r.container)}",
     Recharge: lambda r, _u: f"{number('x_g', r.powder_g)}, {_option(r.container)}",
-    DeliverySetting: lambda r, _u: number("x_L_per_day", r.limewater_L_per_day),
+    DeliverySetting: lambda r, _u: number("set_L_per_day", r.limewater_L_per_day),
     SecondSourceSetting: _second_source,
     LimewaterStrength: lambda r, _u: TEXTS["strength"].format(
         share=number("x_share", r.fraction_of_saturation), method=_option(r.method)

@@ -117,7 +117,7 @@ def _as_told(snapshot: Snapshot, change: Change) -> AsTold | None:
     if lime is None and second is None:
         return None
     parts = [
-        number("x_L_per_day", lime) if lime is not None else "",
+        number("setting_L_per_day", lime) if lime is not None else "",
         TEXTS["second_part"].format(value=shown(own_units(snapshot, second)))
         if second is not None
         else "",

@@ -7,7 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.plan.happenings import HAPPENINGS
+from engine.records import DeliverySetting, SecondSourceSetting
 from engine.vocabulary import MEQ_PER_DKH
+from mobile.state.recorded import summary
 from mobile.state.sentences import (
     days,
     floored,
@@ -21,6 +23,7 @@ from mobile.state.sentences import (
 from mobile.texts.forms import TEXTS as WORDS
 
 NOW = datetime(2026, 11, 24, 12, 0, tzinfo=UTC)
+ENTERED = {"id": "x:1", "at": NOW, "recorded_at": NOW, "system": "reef"}
 
 
 @pytest.mark.parametrize(
@@ -110,3 +113,23 @@ def test_a_range_whose_ends_read_alike_is_one_figure():
     assert told(texts, "x", {"use_low_L_per_day": 1.0, "use_high_L_per_day": 2.0}) == (
         "It uses 1 to 2 L a day."
     )
+
+
+@pytest.mark.parametrize(
+    ("record", "shown"),
+    [
+        (DeliverySetting(limewater_L_per_day=4.37, **ENTERED), "4.37 L a day"),
+        (
+            SecondSourceSetting(alkalinity_meq_per_day=231.0, two_part_mL_per_day=22.4, **ENTERED),
+            "22.4 mL a day of the alkalinity part: 231 meq a day",
+        ),
+    ],
+)
+def test_what_was_set_is_shown_as_it_was_set_however_coarse_a_plan_is_told(record, shown):
+    assert summary(record, "dKH") == shown
+
+
+def test_a_ceiling_is_never_rounded_up():
+    assert number("ceiling_meq_per_day", 235.9) == "235 meq a day"
+    assert number("x_L_per_day", 4.99) == "4.9 L a day"
+    assert number("delivered_L_per_day", 4.91) == "5 L a day"
