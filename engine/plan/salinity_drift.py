@@ -4,9 +4,11 @@ The volume is held by an overflow or the keeper: dS/dt = -S (D - E) / V (chemist
 with constant level).
 """
 
+from math import log
 from typing import NamedTuple
 
 from engine.demand.facts import THROUGH_TOP_OFF, Facts
+from engine.errors import check_positive
 from engine.records import Setup
 from engine.seawater import USUAL_SALINITY
 from engine.units import Span
@@ -50,3 +52,19 @@ def dilution_PSU_per_day(salinity: float, leaving_L_per_day: float, volume_L: fl
         Net volume, above 0.
     """
     return 0.0 - salinity * leaving_L_per_day / volume_L
+
+
+def dilution_days(start_PSU: float, end_PSU: float, share_per_day: float) -> float:
+    """Return the days until salinity fell from start to end: S(t) = S0 exp(-share t).
+
+    Parameters
+    ----------
+    start_PSU, end_PSU : float
+        Salinities, above 0; an end above the start gives less than 0 days.
+    share_per_day : float
+        Of the volume that fresh water replaces in a day, above 0.
+    """
+    check_positive("start_PSU", start_PSU, "PSU")
+    check_positive("end_PSU", end_PSU, "PSU")
+    check_positive("share_per_day", share_per_day, "1/d")
+    return log(start_PSU / end_PSU) / share_per_day

@@ -6,7 +6,6 @@ their place. A two-part leaves common salt behind, limewater none (chemistry sec
 """
 
 from dataclasses import dataclass
-from math import log
 from typing import Final
 
 from engine.chemistry.constants import MOLAR_MASS_SODIUM_CHLORIDE
@@ -15,7 +14,12 @@ from engine.demand.facts import Facts
 from engine.demand.inputs import most_two_part_water_L
 from engine.limits import DosePlan
 from engine.plan.evaporation import evaporation_span
-from engine.plan.salinity_drift import dilution_PSU_per_day, excess_L_per_day, salinity_now
+from engine.plan.salinity_drift import (
+    dilution_days,
+    dilution_PSU_per_day,
+    excess_L_per_day,
+    salinity_now,
+)
 from engine.plan.season_codes import SeasonCode, season_reason
 from engine.reasons import Reason
 from engine.records import SecondSource, Setup
@@ -149,8 +153,9 @@ def _days(start: float, end: float, change: float, salinity: float) -> float:
     if (end - start) * change <= 0.0:
         return 0.0 if (end - start) * _towards(end) <= 0.0 else HORIZON_DAYS
     # A share leaves each day, so the way down is an exponential; up, salt comes evenly.
-    way = salinity * log(end / start) if change < 0.0 else end - start
-    return min(HORIZON_DAYS, way / change)
+    falls = change < 0.0
+    days = dilution_days(start, end, -change / salinity) if falls else (end - start) / change
+    return min(HORIZON_DAYS, days)
 
 
 def _towards(end: float) -> float:
