@@ -1,6 +1,10 @@
 """The payload of a frame: a batch of changes, and large batches in several frames.
 
-A payload is `{"ops": [...]}` where an op is `["put", table, id, document]` or `["del", table, id]`.
+A payload is `{"after": "...", "ops": [...]}` where an op is `["put", table, id, document]` or
+`["del", table, id]`. `after` is the digest of the frame before, in 32 hexadecimal digits: zeros for
+the first frame, and where the former one is not known; version 1 has no `after`. So where a write
+never reached the medium, the frame behind it says so.
+
 A commit too large for one frame is written as parts, `{"ops": [...], "part": [k, n]}` with k = 1..n
 in consecutive frames, flushed, and then closed by an empty batch. So after a power cut an
 incomplete last group with nothing behind it was never acknowledged and is dropped whole; with
@@ -13,10 +17,11 @@ from dataclasses import dataclass, field
 from typing import Any, cast
 
 from engine.log.json_depth import is_deeper_than
-from mobile.storage.frames import Frame, Span
+from mobile.storage.frames import NO_DIGEST, Frame, Position, Span
 
 PART_BYTES = 1 << 15
 CLOSING = b'{"ops":[]}'
+_OPEN_BRACE = b"{"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +55,19 @@ class Part:
     ops: tuple[Op, ...]
     number: int = 1
     count: int = 1
+    after: bytes = NO_DIGEST
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Frames that are missing by their numbers, `first` up to and with `last`.
+
+    `has_bytes` tells whether damaged bytes stand in their place.
+    """
+
+    first: int
+    last: int
+    has_bytes: bool
 
 
 @dataclass(slots=True, kw_only=True)
@@ -58,26 +76,32 @@ class Assembled:
 
     Attributes
     ----------
+    at : Position
+        The last kept frame; what follows it is a torn tail.
     ops : list of Op
         All changes to apply, oldest first.
-    end : int
-        Where the last kept frame ends; what follows is a torn tail.
-    last_seq : int
-        Its sequence number.
-    lost : int
-        Frames that are missing by their numbers.
+    gaps : list of Gap
+        Frames that are missing.
+    broken : list of int
+        Frames that were not written after the one that stands before them, though the numbers
+        follow: a write is missing there, and an older one was left in its place.
     unreadable : list of Span
         Sound frames out of order, or whose payload is not understood.
     newer : bool
         Some frame was written by a newer app.
     """
 
-    end: int
-    last_seq: int
+    at: Position
     ops: list[Op] = field(default_factory=list["Op"])
-    lost: int = 0
+    gaps: list[Gap] = field(default_factory=list[Gap])
+    broken: list[int] = field(default_factory=list[int])
     unreadable: list[Span] = field(default_factory=list[Span])
     newer: bool = False
+
+    @property
+    def lost(self) -> int:
+        """How many frames are missing, by the numbers and links of those that stand."""
+        return sum(gap.last - gap.first + 1 for gap in self.gaps) + len(self.broken)
 
 
 def encode_text(value: Any) -> str:
@@ -106,6 +130,11 @@ def _part_field(number: int, count: int) -> bytes:
     return b"" if count == 1 else f',"part":[{number},{count}]'.encode()
 
 
+def linked(payload: bytes, after: bytes) -> bytes:
+    """Return a payload that says which frame it was written after."""
+    return b'{"after":"' + after.hex().encode() + b'",' + payload.removeprefix(_OPEN_BRACE)
+
+
 def _plain(op: Op) -> list[Any]:
     match op:
         case Put(table, key, doc):
@@ -129,10 +158,22 @@ def decode_payload(payload: bytes) -> Part:
     fields = cast("dict[str, Any]", body) if isinstance(body, dict) else {}
     if not isinstance(fields.get("ops"), list):
         raise ValueError("not a batch")  # noqa: TRY004 - whatever is wrong is one error here
-    if fields.keys() - {"ops", "part"}:
+    if fields.keys() - {"after", "ops", "part"}:
         raise UnknownOp("batch")
     number, count = fields.get("part", (1, 1))
-    return Part(ops=tuple(map(_parse_op, fields["ops"])), number=number, count=count)
+    return Part(
+        ops=tuple(map(_parse_op, fields["ops"])),
+        number=number,
+        count=count,
+        after=_parse_link(fields.get("after", NO_DIGEST.hex())),
+    )
+
+
+def _parse_link(text: Any) -> bytes:
+    after = bytes.fromhex(text) if isinstance(text, str) else b""
+    if len(after) != len(NO_DIGEST):
+        raise ValueError("not a link")
+    return after
 
 
 def _parse_op(item: Any) -> Op:
@@ -153,29 +194,28 @@ class _Group:
 
     first_seq: int
     count: int
-    end_before: int
-    seq_before: int
-    lost_before: int
+    before: Position
+    gaps_before: int
+    broken_before: int
     last_seq: int = 0
     ops: list[Op] = field(default_factory=list["Op"])
     seen: int = 0
 
 
-def assemble(frames: Iterable[Frame], *, start: int, after_seq: int = 0) -> Assembled:
+def assemble(frames: Iterable[Frame], *, after: Position) -> Assembled:
     """Put the frames of a journal together into the changes they amount to.
 
     Parameters
     ----------
     frames : iterable of Frame
         Sound frames in the order of their place.
-    start : int
-        Where the first of them may stand.
-    after_seq : int
-        Sequence number before the first.
+    after : Position
+        The frame before the first of them.
     """
-    result = Assembled(end=start, last_seq=after_seq)
+    result = Assembled(at=after)
     group: _Group | None = None
     for frame in frames:
+        before, gaps, broken = result.at, len(result.gaps), len(result.broken)
         part = _accept(frame, result)
         if part is None:
             continue
@@ -183,51 +223,48 @@ def assemble(frames: Iterable[Frame], *, start: int, after_seq: int = 0) -> Asse
             result.ops += group.ops  # something follows: it was acknowledged
             group = None
         if part.count > 1:
-            group = group or _open_group(frame, part, result)
+            if group is None:
+                group = _Group(frame.seq - part.number + 1, part.count, before, gaps, broken)
             group.ops += part.ops
             group.seen += 1
             group.last_seq = frame.seq
         else:
             result.ops += part.ops
-        _advance(result, frame)
         if group and group.seen == group.count:
             result.ops += group.ops
             group = None
-    if group and group.last_seq != result.last_seq:
+    if group and group.last_seq != result.at.seq:
         result.ops += group.ops
     elif group:
-        result.end, result.last_seq = group.end_before, group.seq_before
-        result.lost = group.lost_before
+        result.at = group.before
+        del result.gaps[group.gaps_before :]
+        del result.broken[group.broken_before :]
     return result
 
 
 def _accept(frame: Frame, result: Assembled) -> Part | None:
-    if frame.seq <= result.last_seq:
+    """Take a frame as the next one; return its payload where it is to be read."""
+    if frame.seq <= result.at.seq:
         result.unreadable.append(Span(start=frame.start, end=frame.end))
         return None
-    if not frame.newer:
+    part: Part | None = None
+    if frame.newer:
+        result.newer = True
+    else:
         try:
-            return decode_payload(frame.payload)
+            part = decode_payload(frame.payload)
         except UnknownOp:
             result.newer = True
         except ValueError:
             result.unreadable.append(Span(start=frame.start, end=frame.end))
-    else:
-        result.newer = True
-    _advance(result, frame)
-    return None
+    _advance(result, frame, part)
+    return part
 
 
-def _open_group(frame: Frame, part: Part, result: Assembled) -> _Group:
-    return _Group(
-        first_seq=frame.seq - part.number + 1,
-        count=part.count,
-        end_before=result.end,
-        seq_before=result.last_seq,
-        lost_before=result.lost,
-    )
-
-
-def _advance(result: Assembled, frame: Frame) -> None:
-    result.lost += frame.seq - result.last_seq - 1
-    result.end, result.last_seq = frame.end, frame.seq
+def _advance(result: Assembled, frame: Frame, part: Part | None) -> None:
+    before = result.at
+    if frame.seq > before.next_seq:
+        result.gaps.append(Gap(before.next_seq, frame.seq - 1, frame.start > before.end))
+    elif part and NO_DIGEST not in (part.after, before.digest) and part.after != before.digest:
+        result.broken.append(frame.seq)
+    result.at = Position(seq=frame.seq, start=frame.start, end=frame.end, digest=frame.digest)

@@ -13,28 +13,28 @@ from collections.abc import Sequence
 from typing import Any, Final, cast
 
 from mobile.storage.backend import ByteFile, Folder, keep_copy, read_whole, write_all
-from mobile.storage.batch import CLOSING, Op, encode_batch, encode_text
+from mobile.storage.batch import Op, encode_batch, encode_text
 from mobile.storage.errors import AppError, ErasureStands, StorageFailed, StoreBusy
-from mobile.storage.frames import encode_frame
-from mobile.storage.header import Header, first_block
-from mobile.storage.journal import JOURNAL_NAME
+from mobile.storage.findings import PREFIX as FOUND
+from mobile.storage.frames import Position
+from mobile.storage.header import DATA_START, Header, first_block
+from mobile.storage.journal import JOURNAL_NAME, chained
 from mobile.storage.problems import Problem
+from mobile.storage.slots import ACKNOWLEDGED
 from mobile.storage.snapshot import PREFIX as SNAPSHOT
+from mobile.storage.verdicts import VERDICTS
 
 MARK: Final = "erasing"
 NEXT: Final = "journal-next"
 ERASE_DAMAGED: Final = "erase_damaged"
 _FORMAT: Final = "sumpside-erasing"
-_COPIES: Final = (SNAPSHOT, "quarantine-")
+_COPIES: Final = (SNAPSHOT, "quarantine-", FOUND, ACKNOWLEDGED, VERDICTS)
 
 
-def journal_of(ops: Sequence[Op], *, device: str, schema_version: int) -> bytes:
+def journal_of(ops: Sequence[Op], *, device: str, schema_version: int, epoch: int) -> bytes:
     """Return the bytes of a journal that holds these changes under a device of its own."""
-    payloads = encode_batch(ops) if ops else ()
-    if len(payloads) > 1:
-        payloads = (*payloads, CLOSING)
-    frames = [encode_frame(number, payload) for number, payload in enumerate(payloads, start=1)]
-    header = Header(schema_version=schema_version, seq=0, device=device)
+    frames = chained(encode_batch(ops), Position(end=DATA_START)) if ops else []
+    header = Header(schema_version=schema_version, seq=0, device=device, epoch=epoch)
     return first_block(header) + b"".join(frames)
 
 

@@ -8,6 +8,7 @@ from mobile.storage.erasing import begin_erasing, journal_of
 from mobile.storage.errors import AppError, ErasureStands, StoreReadOnly
 from mobile.storage.journal import Journal
 from mobile.storage.loading import Loaded, Store, load
+from mobile.storage.second_copy import SecondCopy
 
 
 async def erased(
@@ -32,10 +33,16 @@ async def erased(
     """
     if journal.blocked is not None:
         raise StoreReadOnly(reason=journal.blocked.code)
+    epoch = journal.header.epoch + 1
+    if store.second is not None:
+        await _clear_copy(store.second, epoch)
     checked, unread = contents.puts()
     kept = [] if system is None else without_system([*checked, *unread], system, forget)
     following = journal_of(
-        kept, device=store.new_device_id(), schema_version=store.door.schema_version
+        kept,
+        device=store.new_device_id(),
+        schema_version=store.door.schema_version,
+        epoch=epoch,
     )
     try:
         await begin_erasing(store.folder, following)
@@ -48,3 +55,11 @@ async def erased(
         return await load(store)
     except AppError as error:
         raise ErasureStands(cause=error.code) from error
+
+
+async def _clear_copy(second: SecondCopy, epoch: int) -> None:
+    """Erase the second copy first; one that cannot be reached now has an older epoch for ever."""
+    try:
+        await second.clear(epoch)
+    except AppError as error:
+        print(f"erase: second copy: {error}")  # for developers; it is made anew when it opens

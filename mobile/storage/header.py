@@ -1,4 +1,4 @@
-"""The two header slots at the start of a journal, version 1.
+"""The two header slots at the start of a journal, version 2.
 
 Slot A stands at byte 0, slot B at byte 4096, the first frame at byte 8192: three blocks, so that a
 torn write of one slot cannot reach the other. A change writes the slot that is *not* in force and
@@ -13,7 +13,7 @@ offset  bytes  content
 8       8      sequence number of the header
 16      16     device id, ASCII, padded with zeros
 32      4      generation of the snapshot in force; 0: none, replay all frames
-36      4      reserved, 0
+36      4      epoch: how often everything or a system was erased; 0 in version 1
 40      8      byte where replay starts
 48      8      sequence number of the last frame that the snapshot holds; 0: none
 56      4      reserved, 0
@@ -26,7 +26,7 @@ import struct
 import zlib
 from dataclasses import dataclass
 
-FORMAT_VERSION = 1
+FORMAT_VERSION = 2
 SLOT_BYTES = 64
 SLOT_AT = (0, 4096)
 DATA_START = 8192
@@ -48,6 +48,7 @@ class Header:
     snapshot_generation: int = 0
     replay_from: int = DATA_START
     replay_after_seq: int = 0
+    epoch: int = 0
 
     def __post_init__(self) -> None:
         """Refuse a device id that the slot, or a record's id, could not hold."""
@@ -64,7 +65,7 @@ def encode_slot(header: Header) -> bytes:
         header.seq,
         header.device.encode("ascii"),
         header.snapshot_generation,
-        0,
+        header.epoch,
         header.replay_from,
         header.replay_after_seq,
         0,
@@ -79,7 +80,7 @@ def decode_slot(data: bytes) -> Header | None:
     body = data[:-4]
     if zlib.crc32(body) != _CRC.unpack(data[-4:])[0]:
         return None
-    _, form, schema, seq, device, generation, _, replay_from, after, _ = _SLOT.unpack(body)
+    _, form, schema, seq, device, generation, epoch, replay_from, after, _ = _SLOT.unpack(body)
     try:
         return Header(
             format_version=form,
@@ -89,6 +90,7 @@ def decode_slot(data: bytes) -> Header | None:
             snapshot_generation=generation,
             replay_from=replay_from,
             replay_after_seq=after,
+            epoch=epoch,
         )
     except ValueError:
         return None

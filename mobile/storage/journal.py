@@ -8,11 +8,11 @@ browser must not cost the keeper an entry. All bytes of the commit are written a
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from mobile.storage.backend import ByteFile, Folder, write_all
-from mobile.storage.batch import CLOSING, Op, assemble, decode_payload, encode_batch
+from mobile.storage.batch import CLOSING, Op, assemble, decode_payload, encode_batch, linked
 from mobile.storage.errors import (
     AppError,
     DataNewerThanApp,
@@ -22,7 +22,7 @@ from mobile.storage.errors import (
     StoreBusy,
     StoreReadOnly,
 )
-from mobile.storage.frames import HEADER_BYTES, encode_frame, scan
+from mobile.storage.frames import HEADER_BYTES, Position, digest_of, encode_frame, scan
 from mobile.storage.header import (
     DATA_START,
     FORMAT_VERSION,
@@ -34,14 +34,6 @@ from mobile.storage.header import (
 from mobile.storage.snapshot import Basis
 
 JOURNAL_NAME: Final = "journal"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Position:
-    """Where the next frame goes and which number it bears."""
-
-    end: int
-    next_seq: int
 
 
 class Journal:
@@ -70,7 +62,7 @@ class Journal:
 
     @property
     def position(self) -> Position:
-        """The end of what is acknowledged."""
+        """The last frame that is acknowledged."""
         return self._position
 
     @property
@@ -99,10 +91,7 @@ class Journal:
         """
         file = self._writable_file()
         payloads = encode_batch(ops)
-        frames = [
-            encode_frame(self._position.next_seq + number, payload)
-            for number, payload in enumerate(payloads)
-        ]
+        frames = chained(payloads, self._position)
         try:
             position = await self._write_or_renew(file, frames)
         except BaseException as error:
@@ -117,6 +106,7 @@ class Journal:
         device: str | None = None,
         schema_version: int | None = None,
         basis: Basis | None = None,
+        epoch: int | None = None,
     ) -> None:
         """Put a new header in force, in the slot that is not.
 
@@ -138,6 +128,7 @@ class Journal:
             snapshot_generation=basis.generation if basis else old.snapshot_generation,
             replay_from=basis.replay_from if basis else old.replay_from,
             replay_after_seq=basis.replay_after_seq if basis else old.replay_after_seq,
+            epoch=old.epoch if epoch is None else epoch,
         )
         self._tried = header
         await write_all(file, slot_place(header), encode_slot(header))
@@ -166,11 +157,20 @@ class Journal:
             found = scan(await file.read(end, size - end), end, origin=end)
         finally:
             await file.close()
-        added = assemble(found.frames, start=end, after_seq=self._position.next_seq - 1)
+        added = assemble(found.frames, after=self._position)
         if found.damaged or added.unreadable or added.newer or added.lost:
             raise StorageFailed(operation="follow", reason="it does not follow")
-        self._position = Position(end=added.end, next_seq=added.last_seq + 1)
+        self._position = added.at
         return tuple(added.ops)
+
+    async def read(self, at: int, count: int) -> bytes:
+        """Return bytes of what is acknowledged; raises StorageFailed, also when it is closed."""
+        if self._file is None:
+            raise StorageFailed(operation="read", reason="closed")
+        found = await self._file.read(at, min(count, self._position.end - at))
+        if len(found) != count:
+            raise StorageFailed(operation="read", at=at, wanted=count)
+        return found
 
     async def close(self) -> None:
         """Release the file; nothing can be written afterwards."""
@@ -201,10 +201,10 @@ class Journal:
         return await self._write_commit(file, frames)
 
     async def _write_commit(self, file: ByteFile, frames: Sequence[bytes]) -> Position:
-        position = await self._write(file, frames, self._position)
         if len(frames) == 1:
-            return position
-        return await self._write(file, [encode_frame(position.next_seq, CLOSING)], position)
+            return await self._write(file, frames, self._position)
+        position = await self._write(file, frames[:-1], self._position)
+        return await self._write(file, frames[-1:], position)
 
     async def _check_ours(self, file: ByteFile, frames: Sequence[bytes]) -> None:
         """Make sure that a file opened afresh is as we left it, but for the commit under way.
@@ -222,7 +222,7 @@ class Journal:
         if choose(await file.read(0, DATA_START)) not in (self._header, self._tried):
             raise StoreBusy(file=JOURNAL_NAME)
         found = scan(await file.read(end, size - end)).frames
-        ours = {frame[HEADER_BYTES:] for frame in frames} | {CLOSING}
+        ours = {frame[HEADER_BYTES:] for frame in frames}
         if any(frame.payload not in ours for frame in found):
             raise StoreBusy(file=JOURNAL_NAME)
 
@@ -232,7 +232,12 @@ class Journal:
             await write_all(file, end, frame)
             end += len(frame)
         await file.flush()
-        return Position(end=end, next_seq=at.next_seq + len(frames))
+        return Position(
+            seq=at.next_seq + len(frames) - 1,
+            start=end - len(frames[-1]),
+            end=end,
+            digest=digest_of(frames[-1]),
+        )
 
     async def _take_back(self, file: ByteFile, error: BaseException) -> None:
         """Cut the file back to the last good end; stop the journal when that fails."""
@@ -249,6 +254,23 @@ class Journal:
         except AppError:
             raise stopped from error
         self._blocked = None
+
+
+def chained(payloads: Sequence[bytes], after: Position) -> list[bytes]:
+    """Return the frames of one commit, each with the digest of the one before; several are closed.
+
+    Raises
+    ------
+    ValueError
+        A payload is too large for a frame.
+    """
+    parts = payloads if len(payloads) == 1 else (*payloads, CLOSING)
+    frames: list[bytes] = []
+    digest = after.digest
+    for seq, payload in enumerate(parts, start=after.next_seq):
+        frames.append(encode_frame(seq, linked(payload, digest)))
+        digest = digest_of(frames[-1])
+    return frames
 
 
 def newer_than_app(header: Header, schema_version: int) -> DataNewerThanApp | None:

@@ -1,12 +1,15 @@
 """The repository above the journal: check, write, flush, take into memory, acknowledge."""
 
 import asyncio
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import AsyncGenerator, Collection, Mapping, Sequence
+from contextlib import asynccontextmanager
+from dataclasses import replace
 from datetime import datetime
 from typing import Any, Self
 
 from tinydb import TinyDB
 
+from mobile.storage import agreement
 from mobile.storage.batch import Op
 from mobile.storage.changes import import_puts, meta_op, new_puts
 from mobile.storage.erasing import ERASE_DAMAGED
@@ -19,9 +22,12 @@ from mobile.storage.errors import (
     StoreBusy,
 )
 from mobile.storage.loading import Loaded, Store
+from mobile.storage.problems import Problem
 from mobile.storage.repository import OpenReport
 from mobile.storage.restore import Refusal, Refused, split_id
 from mobile.storage.self_check import CheckReport, check_all
+from mobile.storage.slots import ACKNOWLEDGED, Mark, MarkFile
+from mobile.storage.snapshot import Pause
 from mobile.storage.tidying import LEAST_BYTES, Tidying, take_snapshot
 from mobile.storage.transfer import (
     ImportPreview,
@@ -41,12 +47,17 @@ class JournalRepository:
         self._door = store.door
         self._lock = asyncio.Lock()
         self._tidying = Tidying()
+        self._settling = Tidying()
+        self._mark = MarkFile(store.folder, ACKNOWLEDGED)
         self._take(loaded)
 
     def _take(self, loaded: Loaded) -> None:
         self._journal = loaded.journal
         self._contents = loaded.contents
         self._report = loaded.report
+        self._marked: Mark | None = None
+        self._findings = loaded.findings
+        self._verdicts = loaded.verdicts
         self._last_number = loaded.contents.highest(loaded.journal.header.device)
 
     async def __aenter__(self) -> Self:
@@ -64,6 +75,49 @@ class JournalRepository:
     def blocked(self) -> AppError | None:
         """Why nothing can be saved now, or None; JournalStopped after a failed write."""
         return self._journal.blocked
+
+    @property
+    def unseen(self) -> tuple[Problem, ...]:
+        """What may have cost an acknowledged entry, and the keeper has not read yet."""
+        return agreement.unseen(self._findings, self._contents)
+
+    async def confirm_seen(self) -> None:
+        """Save that the keeper has read what is unseen; raises as `append` does."""
+        async with self._lock:
+            await agreement.confirm(self._findings, self._journal, self._contents)
+
+    @property
+    def verdicts(self) -> Mapping[str, Mapping[str, Any]]:
+        """The last verdict that was kept on each system; see `verdicts.py`."""
+        return self._verdicts.known
+
+    async def keep_verdict(self, system: str, verdict: Mapping[str, Any]) -> None:
+        """Keep a verdict on a system beside the journal; raises nothing."""
+        if self.blocked is None:
+            await self._settling.alone(lambda: self._verdicts.keep(system, verdict))
+
+    async def settle(self) -> bool:
+        """Put on the medium how far all is acknowledged, then bring the second copy up.
+
+        For an idle moment after a save: until the mark stands, nobody can tell a last entry that
+        was lost from one that was never saved. Raises nothing; whether all of it was done.
+        """
+        return await self._settling.run(self._settle)
+
+    async def _settle(self, pause: Pause) -> bool:
+        if self.blocked is not None:
+            return False
+        wanted = Mark(epoch=self._journal.header.epoch, at=self._journal.position)
+        try:
+            if wanted != self._marked:
+                await self._mark.write(wanted)
+                self._marked = wanted
+            if self._store.second is not None:
+                await self._store.second.bring_up(self._journal, pause)
+        except AppError as error:
+            print(f"settle: {error}")  # for developers; the journal has everything
+            return False
+        return True
 
     @property
     def device(self) -> str:
@@ -235,7 +289,7 @@ class JournalRepository:
         ErasureStands
             It may be done already, or be done at the next opening: nothing is saved here any more.
         """
-        async with self._tidying.held(), self._lock:
+        async with self._resting(), self._lock:
             self._take(
                 await erased(self._store, self._journal, self._contents, system, forget=forget)
             )
@@ -244,8 +298,11 @@ class JournalRepository:
 
     async def self_check(self) -> CheckReport:
         """Read everything again from the medium and hold it against what is in memory."""
-        async with self._lock:
-            return await check_all(self._folder, self._journal, self._contents, self._door)
+        async with self._settling.held(), self._lock:
+            found = await check_all(self._folder, self._journal, self._contents, self._door)
+            second = self._store.second
+            of_copy = await agreement.damage_of(second) if second is not None else ()
+            return replace(found, problems=(*found.problems, *of_copy))
 
     async def follow(self) -> bool:
         """Take in what the window that writes has saved since; for a store that only reads.
@@ -267,13 +324,25 @@ class JournalRepository:
 
     async def hand_over(self) -> None:
         """Let another window write; a commit under way is finished first. Here it is only read."""
-        async with self._tidying.held(), self._lock:
+        async with self._resting(), self._lock:
+            await self._let_go()
             await self._journal.block(StoreBusy(file="handed over"))
 
     async def close(self) -> None:
         """Release the store; a commit under way is finished first."""
-        async with self._tidying.held(), self._lock:
+        async with self._resting(), self._lock:
+            await self._let_go()
             await self._journal.close()
+
+    @asynccontextmanager
+    async def _resting(self) -> AsyncGenerator[None]:
+        """Let no work of an idle moment go on; to be entered before the lock is taken."""
+        async with self._tidying.held(), self._settling.held():
+            yield
+
+    async def _let_go(self) -> None:
+        if self._store.second is not None:
+            await self._store.second.close()
 
     def _lost_snapshot(self) -> bool:
         return any(found.code == "journal_snapshot_damaged" for found in self._report.problems)

@@ -4,24 +4,37 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from mobile.storage.backend import ByteFile, Folder
-from mobile.storage.batch import Assembled, Op
+from mobile.storage.batch import Op
 from mobile.storage.errors import AppError, DataDamaged, StoreBusy
-from mobile.storage.header import DATA_START, Header
-from mobile.storage.journal import JOURNAL_NAME, Journal, NewDeviceId, Position
+from mobile.storage.findings import OF_THE_TAIL, findings_of, name_of, noted
+from mobile.storage.frames import Position
+from mobile.storage.header import Header
+from mobile.storage.journal import JOURNAL_NAME, Journal, NewDeviceId
 from mobile.storage.problems import Problem
 from mobile.storage.reading import Found, read_journal
 from mobile.storage.repair import Repair
+from mobile.storage.slots import ACKNOWLEDGED, MarkFile
 from mobile.storage.snapshot import Snapshot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opened:
-    """A journal, a snapshot, the changes after it, and what was found wrong with them."""
+    """A journal, a snapshot, the changes after it, and what was found wrong with them.
+
+    Attributes
+    ----------
+    findings : tuple of Problem
+        What may have cost an acknowledged entry, now or at an earlier opening.
+    needed : Position
+        How far a copy must go to have all that may have been in it: `seq` and `end` count.
+    """
 
     journal: Journal
     snapshot: Snapshot
     ops: tuple[Op, ...]
     problems: tuple[Problem, ...]
+    findings: tuple[Problem, ...]
+    needed: Position
 
 
 async def open_journal(
@@ -30,6 +43,7 @@ async def open_journal(
     schema_version: int,
     new_device_id: NewDeviceId,
     discard_unreadable: bool = False,
+    epoch: int = 0,
 ) -> Opened:
     """Open the journal of a folder, creating it when there is none.
 
@@ -47,6 +61,8 @@ async def open_journal(
     discard_unreadable : bool
         The person chose to begin anew although a store exists of which nothing can be read; its
         bytes are still kept as a copy.
+    epoch : int
+        Of the journal where one is begun.
 
     Raises
     ------
@@ -62,11 +78,17 @@ async def open_journal(
         blocked = busy
         file = await folder.open(JOURNAL_NAME, writable=False)
     try:
-        contents = await read_journal(folder, file)
+        mark = await MarkFile(folder, ACKNOWLEDGED).read()
+        contents = await read_journal(folder, file, mark)
         if not discard_unreadable:
             _check_readable(contents)
         blocked = blocked or contents.newer(schema_version)
-        repair = Repair(folder=folder, schema_version=schema_version, new_device_id=new_device_id)
+        repair = Repair(
+            folder=folder,
+            schema_version=schema_version,
+            new_device_id=new_device_id,
+            epoch=contents.mark.epoch if contents.mark else epoch,
+        )
         header = contents.header
         if blocked is None:
             header, blocked = await _try_repair(repair, file, contents)
@@ -75,7 +97,21 @@ async def open_journal(
     except BaseException:
         await file.close()
         raise
-    return _opened(contents, header, blocked, repair, file)
+    journal = _journal(contents, header, blocked, repair, file)
+    standing = _standing(contents, blocked)
+    return Opened(
+        journal=journal,
+        snapshot=contents.snapshot,
+        ops=tuple(contents.assembled.ops),
+        problems=(
+            *repair.problems,
+            *_lost(contents, known=not repair.new_damage),
+            *(standing if blocked else ()),
+            *contents.snapshots_lost,  # the journal has all that they held
+        ),
+        findings=await _findings(folder, standing),
+        needed=Position(seq=contents.position.next_seq - 1, end=contents.size),
+    )
 
 
 def _check_readable(contents: Found) -> None:
@@ -94,40 +130,39 @@ async def _try_repair(
         return contents.header, failure
 
 
-def _opened(
+def _journal(
     contents: Found,
     header: Header | None,
     blocked: AppError | None,
     repair: Repair,
     file: ByteFile,
-) -> Opened:
-    assembled = contents.assembled
+) -> Journal:
     header = header or Header(
         schema_version=repair.schema_version, seq=0, device=repair.new_device_id()
     )
-    position = Position(end=max(assembled.end, DATA_START), next_seq=assembled.last_seq + 1)
-    journal = Journal(None if blocked else file, header, position, blocked)
-    return Opened(
-        journal=journal,
-        snapshot=contents.snapshot,
-        ops=tuple(assembled.ops),
-        problems=(
-            *repair.problems,
-            *_lost(assembled, known=not repair.new_damage),
-            *_unrepaired(contents, blocked),
-            *contents.snapshots_lost,  # the journal has all that they held
-        ),
-    )
+    return Journal(None if blocked else file, header, contents.position, blocked)
 
 
-def _lost(assembled: Assembled, *, known: bool) -> Iterable[Problem]:
-    if assembled.lost:
-        yield Problem(code="journal_commits_lost", detail=str(assembled.lost), known=known)
+def _lost(contents: Found, *, known: bool) -> Iterable[Problem]:
+    lost = sum(gap.last - gap.first + 1 for gap in contents.gaps if gap.has_bytes)
+    if lost:
+        yield Problem(code="journal_commits_lost", detail=str(lost), known=known)
 
 
-def _unrepaired(contents: Found, blocked: AppError | None) -> Iterable[Problem]:
-    """Damage in a journal that may only be read; its tail may be another's write under way."""
-    if blocked is None:
-        return
-    for span in contents.damaged:
-        yield Problem(code="journal_damaged", detail=f"bytes {span.start} to {span.end}")
+def _standing(contents: Found, blocked: AppError | None) -> tuple[Problem, ...]:
+    """Return what is found; the tail of a journal that another has may be a write under way."""
+    found = findings_of(contents)
+    if not isinstance(blocked, StoreBusy):
+        return found
+    return tuple(problem for problem in found if problem.code not in OF_THE_TAIL)
+
+
+async def _findings(folder: Folder, standing: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    """Return what was found now, and what is noted of earlier openings."""
+    try:
+        earlier = await noted(folder)
+    except AppError as error:
+        print(f"findings: {error}")  # for developers; what is found now is told
+        earlier = ()
+    found = {name_of(problem): problem for problem in (*standing, *earlier)}
+    return tuple(found.values())

@@ -17,9 +17,12 @@ class Problem:
         The record that it is about, when there is one.
     known : bool
         The same finding was made at an earlier start: it needs no alarm again.
+    held : tuple of (str, str)
+        What lost bytes may have held: kind and time (ISO 8601) of each record, "" if unknown.
     """
 
     code: str
     detail: str = ""
     record_id: str | None = None
     known: bool = False
+    held: tuple[tuple[str, str], ...] = ()

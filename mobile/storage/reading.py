@@ -1,15 +1,16 @@
 """Reading a journal and its snapshot: what is sound, what is damaged, what is missing."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from mobile.storage.backend import ByteFile, Folder
-from mobile.storage.batch import Assembled, assemble
+from mobile.storage.batch import Assembled, Gap, assemble
 from mobile.storage.errors import DataNewerThanApp, StorageFailed
-from mobile.storage.frames import Scan, Span, scan
+from mobile.storage.frames import Position, Scan, Span, scan
 from mobile.storage.header import DATA_START, FORMAT_VERSION, Header, valid_slots
 from mobile.storage.journal import newer_than_app
 from mobile.storage.problems import Problem
+from mobile.storage.slots import Mark
 from mobile.storage.snapshot import (
     Basis,
     Snapshot,
@@ -36,21 +37,47 @@ class Found:
     left_over: tuple[str, ...]  # files of snapshots, where neither they nor a header can be read
     scanned: Scan
     assembled: Assembled
+    mark: Mark | None  # what was acknowledged, where that is known
 
     @property
     def damaged(self) -> list[Span]:
         """Damage with something sound behind it."""
         spans = [*self.scanned.damaged, *self.assembled.unreadable]
         return sorted(
-            (span for span in spans if span.start < self.assembled.end),
+            (span for span in spans if span.start < self.assembled.at.end),
             key=lambda span: span.start,
         )
 
     @property
     def tail(self) -> Span | None:
         """What follows the last kept frame."""
-        end = max(self.assembled.end, DATA_START)
+        end = self.position.end
         return Span(start=end, end=self.size) if end < self.size else None
+
+    @property
+    def position(self) -> Position:
+        """The last kept frame; no number that was acknowledged is given again."""
+        at = self.assembled.at
+        skipped = max(0, self.mark.at.seq - at.seq) if self.mark else 0
+        return replace(at, end=max(at.end, DATA_START), skipped=skipped)
+
+    @property
+    def gaps(self) -> tuple[Gap, ...]:
+        """Frames that are missing by the numbers, the acknowledged ones at the end included."""
+        at = self.position
+        at_end = (Gap(at.seq + 1, at.seq + at.skipped, has_bytes=False),) if at.skipped else ()
+        return (*self.assembled.gaps, *at_end)
+
+    @property
+    def broken(self) -> list[int]:
+        """Frames with another one before them than when they were acknowledged."""
+        broken = list(self.assembled.broken)
+        known = self.mark.at if self.mark else None
+        if known and any(
+            f.seq == known.seq and f.digest != known.digest for f in self.scanned.frames
+        ):
+            broken.append(known.seq)
+        return broken
 
     @property
     def size(self) -> int:
@@ -75,8 +102,8 @@ class Found:
         return found
 
 
-async def read_journal(folder: Folder, file: ByteFile) -> Found:
-    """Read everything; raises StorageFailed."""
+async def read_journal(folder: Folder, file: ByteFile, mark: Mark | None = None) -> Found:
+    """Read everything; `mark` tells what was acknowledged. Raises StorageFailed."""
     size = await file.size()
     head = await _read_from(file, 0, min(size, DATA_START))
     # A journal is born with its first blocks whole: a shorter one was cut, and not by us.
@@ -90,11 +117,12 @@ async def read_journal(folder: Folder, file: ByteFile) -> Found:
     start = basis.replay_from if basis else DATA_START
     data = await _read_from(file, start, max(start, size))
     scanned = scan(data, start, origin=start)
-    after_seq = basis.replay_after_seq if basis else 0
+    before = Position(seq=basis.replay_after_seq if basis else 0, end=start, digest=snapshot.after)
+    header = slots[0] if slots else None
     return Found(
         head=head,
         data=data,
-        header=slots[0] if slots else None,
+        header=header,
         basis=basis,
         origin=start,
         missing=max(0, start - size) if basis else 0,
@@ -102,7 +130,9 @@ async def read_journal(folder: Folder, file: ByteFile) -> Found:
         snapshots_lost=lost,
         left_over=left_over,
         scanned=scanned,
-        assembled=assemble(scanned.frames, start=start, after_seq=after_seq),
+        assembled=assemble(scanned.frames, after=before),
+        # After an erasing the mark of before may be there still: it says nothing of this journal.
+        mark=mark if mark and (header is None or mark.epoch == header.epoch) else None,
     )
 
 

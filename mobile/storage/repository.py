@@ -28,6 +28,8 @@ class OpenReport:
         Records that can be read.
     problems : tuple of Problem
         Everything found; those with `known` were reported at an earlier start already.
+    second : str
+        Where a second copy is kept: opfs or idb; empty where this device has one place only.
     """
 
     backend: str
@@ -35,6 +37,7 @@ class OpenReport:
     blocked: AppError | None
     records: int
     problems: tuple[Problem, ...]
+    second: str = ""
 
 
 class Repository(Protocol):
@@ -48,6 +51,31 @@ class Repository(Protocol):
     @property
     def blocked(self) -> AppError | None:
         """Why nothing can be saved now, or None; JournalStopped after a failed write."""
+        ...
+
+    @property
+    def unseen(self) -> tuple[Problem, ...]:
+        """What may have cost an acknowledged entry, and the keeper has not read yet."""
+        ...
+
+    async def confirm_seen(self) -> None:
+        """Save that the keeper has read what is unseen; raises as `append` does."""
+        ...
+
+    @property
+    def verdicts(self) -> Mapping[str, Mapping[str, Any]]:
+        """The last verdict that was kept on each system; see `verdicts.py`."""
+        ...
+
+    async def keep_verdict(self, system: str, verdict: Mapping[str, Any]) -> None:
+        """Keep a verdict on a system beside the journal; raises nothing."""
+        ...
+
+    async def settle(self) -> bool:
+        """Put on the medium how far all is acknowledged, then bring the second copy up.
+
+        For an idle moment after a save. Raises nothing; whether all of it was done.
+        """
         ...
 
     @property

@@ -12,7 +12,7 @@ from mobile.storage.backend import Folder, read_whole
 from mobile.storage.batch import Assembled, Delete, Op, Put, assemble
 from mobile.storage.contents import META, RECORDS, Contents
 from mobile.storage.errors import AppError
-from mobile.storage.frames import Scan, scan
+from mobile.storage.frames import Position, Scan, scan
 from mobile.storage.header import DATA_START, SLOT_AT, SLOT_BYTES, decode_slot
 from mobile.storage.journal import JOURNAL_NAME, Journal
 from mobile.storage.problems import Problem
@@ -56,7 +56,7 @@ async def check_all(
     except AppError as error:
         return CheckReport(problems=(Problem(code="check_unreadable", detail=str(error)),))
     found = scan(data[DATA_START:], DATA_START, origin=DATA_START)
-    replayed = assemble(found.frames, start=DATA_START)
+    replayed = assemble(found.frames, after=Position(end=DATA_START))
     fresh = await _replay(replayed.ops, door)
     kept = await _in_memory(contents)
     problems = [
@@ -94,13 +94,13 @@ def _frame_problems(
     data: bytes, found: Scan, replayed: Assembled, journal: Journal
 ) -> Iterable[Problem]:
     for span in (*found.damaged, *replayed.unreadable):
-        if span.start < replayed.end:
+        if span.start < replayed.at.end:
             yield Problem(code="journal_damaged", detail=f"bytes {span.start} to {span.end}")
     if replayed.lost:
         yield Problem(code="journal_commits_lost", detail=str(replayed.lost))
-    end, last_seq = journal.position.end, journal.position.next_seq - 1
-    if (max(replayed.end, DATA_START), replayed.last_seq) != (end, last_seq) or len(data) < end:
-        yield Problem(code="check_end", detail=f"{replayed.end} of {end} bytes")
+    known, found_at = journal.position, replayed.at
+    if (found_at.end, found_at.seq) != (known.end, known.seq) or len(data) < known.end:
+        yield Problem(code="check_end", detail=f"{found_at.end} of {known.end} bytes")
 
 
 async def _snapshot_problems(folder: Folder, journal: Journal) -> list[Problem]:

@@ -5,11 +5,13 @@ single byte of it is wrong, the one before it is taken, and without that the who
 
 The file `snapshot-<generation>` is lines of UTF-8 JSON, each ending in one line feed. The first::
 
-    {"format":"sumpside-snapshot","version":1,"generation":n,"replay_from":n,"replay_after_seq":n,
-     "checked_by":"...","checked":n,"unread":n,"sha256":"..."}
+    {"format":"sumpside-snapshot","version":2,"generation":n,"replay_from":n,"replay_after_seq":n,
+     "after":"...","checked_by":"...","checked":n,"unread":n,"sha256":"..."}
 
-Then `checked` lines `[table, id, document]` that passed the door of the build `checked_by`, and
-`unread` lines of the same form that did not pass. `sha256` is over all bytes after the first line.
+`after` is the digest of the last frame that it stands for (batch.py). Then
+`checked` lines `[table, id, document]` that passed the door of the build `checked_by`, and
+`unread` lines of the same form that did not pass. `sha256` is over `after` as it
+stands there and all bytes after the first line. Version 1 has no `after`.
 A header slot names the generation in force; the other slot still names the one before.
 """
 
@@ -23,11 +25,13 @@ from typing import Any, Final, cast
 from mobile.storage.backend import Folder, read_whole, write_all
 from mobile.storage.batch import Put, encode_text
 from mobile.storage.errors import AppError, StorageFailed
+from mobile.storage.frames import NO_DIGEST
 from mobile.storage.header import Header
 from mobile.storage.problems import Problem
 
 FORMAT: Final = "sumpside-snapshot"
-VERSION: Final = 1
+VERSION: Final = 2
+_WITHOUT_AFTER: Final = 1
 _PLACE: Final = ("generation", "replay_from", "replay_after_seq")
 PREFIX: Final = "snapshot-"
 CHUNK_BYTES: Final = 1 << 18
@@ -42,6 +46,7 @@ class Snapshot:
     checked: tuple[Put, ...] = ()
     unread: tuple[Put, ...] = ()
     checked_by: str = ""
+    after: bytes = NO_DIGEST
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +57,7 @@ class Basis:
     replay_from: int
     replay_after_seq: int
     checked_by: str = ""
+    after: bytes = NO_DIGEST
 
 
 Pause = Callable[[], Awaitable[None]]
@@ -92,13 +98,15 @@ async def write_snapshot(
     StorageFull, StorageFailed, StoreBusy
         There is no such snapshot; a file of its name may be left over and means nothing.
     """
-    body, digest = await _encode([*checked, *unread], pause)
+    after = basis.after.hex()
+    body, digest = await _encode([*checked, *unread], after, pause)
     fields = {
         "format": FORMAT,
         "version": VERSION,
         "generation": basis.generation,
         "replay_from": basis.replay_from,
         "replay_after_seq": basis.replay_after_seq,
+        "after": after,
         "checked_by": basis.checked_by,
         "checked": len(checked),
         "unread": len(unread),
@@ -121,12 +129,12 @@ async def write_snapshot(
         await file.close()
 
 
-async def _encode(puts: Sequence[Put], pause: Pause) -> tuple[list[bytes], str]:
-    """Return the lines in parts of about CHUNK_BYTES, and their digest."""
+async def _encode(puts: Sequence[Put], after: str, pause: Pause) -> tuple[list[bytes], str]:
+    """Return the lines in parts of about CHUNK_BYTES, and the digest of `after` and them."""
     parts: list[bytes] = []
     lines: list[bytes] = []
     filled = 0
-    digest = hashlib.sha256()
+    digest = hashlib.sha256(after.encode())
     for number, put in enumerate(puts, start=1):
         lines.append(encode_text([put.table, put.id, put.doc]).encode() + b"\n")
         filled += len(lines[-1])
@@ -206,13 +214,15 @@ def _decode(data: bytes, basis: Basis) -> Snapshot | None:
     if len(first) > 1000:
         return None
     fields = cast("dict[str, Any]", json.loads(first))
+    version = fields["version"]
+    after = "" if version == _WITHOUT_AFTER else str(fields["after"])
     wanted = {
         "format": FORMAT,
-        "version": VERSION,
+        "version": version if version == _WITHOUT_AFTER else VERSION,
         "generation": basis.generation,
         "replay_from": basis.replay_from,
         "replay_after_seq": basis.replay_after_seq,
-        "sha256": hashlib.sha256(body).hexdigest(),
+        "sha256": hashlib.sha256(after.encode() + body).hexdigest(),
     }
     if any(fields[key] != value for key, value in wanted.items()):
         return None
@@ -221,7 +231,10 @@ def _decode(data: bytes, basis: Basis) -> Snapshot | None:
     if len(puts) != checked + int(fields["unread"]):
         return None
     return Snapshot(
-        checked=puts[:checked], unread=puts[checked:], checked_by=str(fields["checked_by"])
+        checked=puts[:checked],
+        unread=puts[checked:],
+        checked_by=str(fields["checked_by"]),
+        after=bytes.fromhex(after) if after else NO_DIGEST,
     )
 
 

@@ -1,11 +1,12 @@
 """Opening the store: the backend to use, its journal, every record through the door."""
 
 from mobile.storage.backend import OpenFolder
-from mobile.storage.choosing import choose_folder
+from mobile.storage.choosing import choose_places
 from mobile.storage.journal import NewDeviceId
 from mobile.storage.journal_repository import JournalRepository
-from mobile.storage.loading import Store, load
+from mobile.storage.loading import Store, load, load_copy
 from mobile.storage.restore import Door, Validate
+from mobile.storage.second_copy import SecondCopy
 
 
 async def open_repository(
@@ -44,12 +45,16 @@ async def open_repository(
     DataDamaged
         It was read, and nothing in it makes sense.
     """
-    folder, problems = await choose_folder(backends, anew=discard_unreadable)
+    places = await choose_places(backends, anew=discard_unreadable)
     store = Store(
-        folder=folder,
+        folder=places.folder,
+        second=SecondCopy(places.second) if places.second else None,
         door=Door(validate=validate, also_refuses=also_refuses),
         new_device_id=new_device_id,
         checked_by=checked_by,
     )
-    loaded = await load(store, problems=tuple(problems), discard_unreadable=discard_unreadable)
+    if places.elsewhere is not None:
+        loaded = await load_copy(store, places.elsewhere, problems=places.problems)
+    else:
+        loaded = await load(store, problems=places.problems, discard_unreadable=discard_unreadable)
     return JournalRepository(store, loaded)

@@ -40,6 +40,17 @@ class Tidying:
             self._is_wanted = False
             raise
 
+    async def alone(self, work: Callable[[], Awaitable[None]]) -> None:
+        """Do a short piece of work with nothing of this kind beside it, unless it is held off."""
+        while self._task is not None:
+            await asyncio.wait({self._task})
+
+        async def do(_pause: Pause) -> bool:
+            await work()
+            return True
+
+        await self.run(do)
+
     async def _taken(self, take: Callable[[Pause], Awaitable[bool]]) -> bool:
         try:
             return await take(self._pause)
@@ -97,6 +108,7 @@ async def take_snapshot(
         replay_from=position.end,
         replay_after_seq=position.next_seq - 1,
         checked_by=checked_by,
+        after=position.digest,
     )
     try:
         basis = replace(basis, generation=await _unused(folder, header.snapshot_generation))

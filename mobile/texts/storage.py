@@ -12,10 +12,23 @@ TEXTS: Final[dict[str, str]] = {
     "journal_commits_lost": "Some entries are missing from the file of records.",
     "journal_header_damaged": "One copy of the file's head was damaged; the other one served.",
     "journal_tail_torn": (
-        "The last entry was cut off before it was saved. Everything saved before is here."
+        "The last entry was cut off while it was being saved. If “Saved” was shown for it, "
+        "it is lost."
+    ),
+    "journal_tail_perhaps": (
+        "The end of the file of records is damaged. The last entry may be lost, "
+        "even if “Saved” was shown for it."
+    ),
+    "journal_acknowledged_lost": (
+        "Entries that had been saved are missing from the file of records (numbers {detail})."
+    ),
+    "journal_link_broken": (
+        "A saved entry is missing from the middle of the file of records: "
+        "the phone lost it after “Saved” was shown."
     ),
     "journal_cut": (
-        "The end of the file of records is missing. Some of the newest entries may be gone."
+        "The end of the file of records is missing. What a shortcut for quick opening held was "
+        "read from there; entries after it may be gone."
     ),
     "journal_snapshot_damaged": (
         "A shortcut for quick opening was damaged. The records themselves were read in full."
@@ -27,7 +40,23 @@ TEXTS: Final[dict[str, str]] = {
     "erase_damaged": (
         "Erasing was not done: what was to be left was damaged, and a copy of it is kept."
     ),
-    "journal_damaged": "A damaged place was found. All other records are here.",
+    "journal_damaged": "A damaged place was found. What it held is lost, as far as known.",
+    # --- the second copy
+    "copy_healed": "Entries missing here were taken back from the second copy: {detail}.",
+    "copy_took_over": (
+        "The file of records was from before something was erased. "
+        "The second copy, made after that, took its place."
+    ),
+    "copy_only_reading": (
+        "The place of the records does not open now. This is the second copy, for reading: "
+        "the newest entries may not be in it."
+    ),
+    "copy_damaged": "The second copy was damaged. It is being made anew.",
+    "copy_unreadable": "The second copy cannot be read now.",
+    "copy_not_healed": (
+        "The second copy may have entries that are missing here, and they could not be taken "
+        "over. It is left as it is; make room and open the app again."
+    ),
     # --- found by the self-check
     "check_unreadable": "The file of records cannot be read now.",
     "check_header": "The head of the file of records is not the one that this window wrote.",
@@ -65,7 +94,7 @@ TEXTS: Final[dict[str, str]] = {
     "import_checksum": "The file was changed after the export.",
     "import_records_rejected": "Some lines are no records.",
 }
-OTHER: Final = "Something unexpected was found ({code}). Nothing was deleted."
+OTHER: Final = "Something unexpected was found ({code})."
 
 
 def problem_sentence(problem: Problem) -> str:

@@ -85,7 +85,12 @@ async def test_a_flip_of_any_bit_loses_at_most_its_commit_and_is_reported():
             kept = [f"note {number}" for number in range(COMMITS) if number not in hit]
             assert notes(repository) == kept
             if hit == [COMMITS - 1]:
-                assert codes(repository) == ["journal_tail_torn"]
+                # Only a length that was made larger looks as if the end had been cut off.
+                is_longer = frames[-1].start + 4 <= place < frames[-1].start + 8
+                torn = codes(repository) == ["journal_tail_torn"]
+                assert torn or codes(repository) == ["journal_tail_perhaps"]
+                assert is_longer or not torn
+                assert repository.unseen
             elif hit:
                 assert codes(repository) == ["journal_damaged", "journal_commits_lost"]
             elif place < SLOT_BYTES:
@@ -116,7 +121,7 @@ async def test_a_large_commit_loses_only_its_damaged_part(monkeypatch):
         assert notes(again) == [text for n, text in enumerate(texts) if n // 2 != number]
         is_last = number == len(frames) - 1
         assert codes(again) == (
-            ["journal_tail_torn"] if is_last else ["journal_damaged", "journal_commits_lost"]
+            ["journal_tail_perhaps"] if is_last else ["journal_damaged", "journal_commits_lost"]
         )
 
 
@@ -161,8 +166,10 @@ async def test_a_file_in_which_nothing_makes_sense_is_not_taken_for_empty():
     assert [problem.code for problem in caught.value.problems] == ["journal_unreadable"]
     assert bytes(folder.files["journal"]) == garbage
     repository = await open_in(folder, discard_unreadable=True)
-    assert codes(repository) == ["journal_tail_torn", "journal_header_damaged"]
-    kept = b"".join(bytes(folder.files[name]) for name in sorted(folder.files) if name != "journal")
+    assert codes(repository) == ["journal_tail_perhaps", "journal_header_damaged"]
+    kept = b"".join(
+        bytes(folder.files[name]) for name in sorted(folder.files) if name[:4] == "quar"
+    )
     assert kept == garbage
     await repository.append([record(repository.next_id(), note="anew")])
     await repository.close()
@@ -196,7 +203,7 @@ async def test_when_no_copy_can_be_made_nothing_is_cut():
     folder = FullForCopies(files={"journal": bytearray(journal)})
     repository = await open_in(folder)
     assert bytes(folder.files["journal"])[DATA_START:] == journal[DATA_START:]
-    assert codes(repository) == ["journal_repair_failed"]
+    assert codes(repository) == ["journal_repair_failed", "journal_tail_torn"]
     assert isinstance(repository.report.blocked, StorageFailed)
     assert len(notes(repository)) == COMMITS - 1
     with pytest.raises(StoreReadOnly):
@@ -206,7 +213,7 @@ async def test_when_no_copy_can_be_made_nothing_is_cut():
 @pytest.mark.parametrize(
     "header",
     [
-        Header(format_version=2, schema_version=SCHEMA_VERSION, seq=1, device="newerdevice"),
+        Header(format_version=3, schema_version=SCHEMA_VERSION, seq=1, device="newerdevice"),
         Header(schema_version=SCHEMA_VERSION + 1, seq=1, device="newerdevice"),
     ],
     ids=["format", "schema"],
@@ -226,7 +233,7 @@ async def test_a_journal_of_a_newer_app_is_read_and_never_written(header):
 async def test_a_frame_of_a_newer_app_blocks_writing():
     journal = await _small_journal()
     newer = bytearray(encode_frame(COMMITS + 1, b"\x00\x01"))
-    newer[3] = ord("2")
+    newer[3] = ord("3")
     newer[16:20] = struct.pack("<I", zlib.crc32(bytes(newer[:16] + newer[20:24])))
     folder = folder_with(journal + bytes(newer))
     repository = await open_in(folder)

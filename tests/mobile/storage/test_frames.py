@@ -7,14 +7,21 @@ import pytest
 
 from mobile.storage import batch
 from mobile.storage.batch import Delete, Put, UnknownOp, assemble, decode_payload, encode_batch
-from mobile.storage.frames import HEADER_BYTES, MAX_PAYLOAD_BYTES, Span, encode_frame, scan
+from mobile.storage.frames import (
+    HEADER_BYTES,
+    MAX_PAYLOAD_BYTES,
+    Position,
+    Span,
+    encode_frame,
+    scan,
+)
 from mobile.storage.header import DATA_START, Header, choose, decode_slot, encode_slot, first_block
 
 
 def test_a_frame_is_laid_out_as_documented():
     payload = b'{"ops":[]}'
     data = encode_frame(7, payload)
-    assert data[:4] == b"\xf5SJ1"
+    assert data[:4] == b"\xf5SJ2"
     assert struct.unpack_from("<I", data, 4) == (len(payload),)
     assert struct.unpack_from("<Q", data, 8) == (7,)
     assert struct.unpack_from("<I", data, 16) == (zlib.crc32(data[:16] + data[20:24]),)
@@ -26,7 +33,7 @@ def test_a_slot_is_laid_out_as_documented():
     data = encode_slot(Header(schema_version=3, seq=9, device="abcdefgh"))
     assert len(data) == 64
     assert data[:4] == b"\xf5SH\0"
-    assert struct.unpack_from("<HHQ", data, 4) == (1, 3, 9)
+    assert struct.unpack_from("<HHQ", data, 4) == (2, 3, 9)
     assert data[16:32] == b"abcdefgh".ljust(16, b"\0")
     assert struct.unpack_from("<IIQQI", data, 32) == (0, 0, 8192, 0, 0)
     assert struct.unpack_from("<I", data, 60) == (zlib.crc32(data[:60]),)
@@ -124,7 +131,7 @@ def _three_parts(monkeypatch):
 
 def test_parts_are_one_commit(monkeypatch):
     frames = _frames(_three_parts(monkeypatch))
-    assert [op.id for op in assemble(frames, start=0).ops] == ["a:0", "a:1", "a:2"]
+    assert [op.id for op in assemble(frames, after=Position(end=0)).ops] == ["a:0", "a:1", "a:2"]
 
 
 @pytest.mark.parametrize("missing", [0, 1, 2])
@@ -132,22 +139,22 @@ def test_an_incomplete_last_commit_is_dropped_whole(monkeypatch, missing):
     before = _frames([b'{"ops":[["put","records","z:1",{}]]}'])
     frames = list(_frames(_three_parts(monkeypatch), first_seq=2))
     del frames[missing]
-    result = assemble([*before, *frames], start=0)
+    result = assemble([*before, *frames], after=Position(end=0))
     assert [op.id for op in result.ops] == ["z:1"]
-    assert (result.end, result.last_seq, result.lost) == (before[0].end, 1, 0)
+    assert (result.at.end, result.at.seq, result.lost) == (before[0].end, 1, 0)
 
 
 @pytest.mark.parametrize("missing", [0, 1, 2])
 def test_a_closed_commit_loses_only_its_damaged_part(monkeypatch, missing):
     frames = list(_frames([*_three_parts(monkeypatch), batch.CLOSING]))
     del frames[missing]
-    result = assemble(frames, start=0)
+    result = assemble(frames, after=Position(end=0))
     assert [op.id for op in result.ops] == [f"a:{n}" for n in range(3) if n != missing]
-    assert (result.last_seq, result.lost) == (4, 1)
+    assert (result.at.seq, result.lost) == (4, 1)
 
 
 def test_a_frame_out_of_order_is_not_applied():
     one, two = _frames([b'{"ops":[["del","meta","a"]]}', b'{"ops":[["del","meta","b"]]}'])
-    result = assemble([one, two, one], start=0)
+    result = assemble([one, two, one], after=Position(end=0))
     assert [op.id for op in result.ops] == ["a", "b"]
     assert result.unreadable == [Span(start=one.start, end=one.end)]

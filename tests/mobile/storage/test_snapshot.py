@@ -70,13 +70,16 @@ async def test_a_snapshot_with_any_byte_wrong_is_not_used(name):
         wrong = bytearray(data)
         wrong[at] ^= 1 << (at % 8)
         found = await check_whole(copy_of(folder, **{name: wrong}))
-        assert found == ["journal_snapshot_damaged"] * (name == "snapshot-2"), at
+        # One digit says that a newer app wrote it, and nothing in the file can deny that.
+        is_newer = wrong.startswith(b'{"format":"sumpside-snapshot","version":3,')
+        code = "journal_snapshot_newer" if is_newer else "journal_snapshot_damaged"
+        assert found == [code] * (name == "snapshot-2"), at
     print(f"{len(data)} flips in {name}")
 
 
 def _as_by_a_newer_app(data: bytes) -> bytearray:
     head, _, body = data.partition(b"\n")
-    fields = {**json.loads(head), "version": 2, "packed": "in a way not heard of yet"}
+    fields = {**json.loads(head), "version": 3, "packed": "in a way not heard of yet"}
     return bytearray(json.dumps(fields).encode() + b"\n" + body[::-1])
 
 
