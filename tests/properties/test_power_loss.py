@@ -26,6 +26,7 @@ actions = st.one_of(
     st.tuples(st.just("save"), st.integers(3, 6), st.just(0)),
     st.tuples(st.just("take_in"), st.integers(1, 5), st.integers(1, 4)),
     st.tuples(st.just("tidy")),
+    st.tuples(st.just("settle")),
     st.tuples(st.just("become_another")),
     st.tuples(st.just("start_anew")),
 )

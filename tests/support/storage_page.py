@@ -18,6 +18,8 @@ from tests.mobile.storage.contract import CONTRACT, OF_A_KIND
 from tests.mobile.storage.support import DeviceIds, open_in, record
 
 BACKENDS = {"opfs": opfs_folder, "idb": idb_folder}
+BESIDE = {"opfs": (idb_folder,), "idb": ()}  # where the second copy is kept
+SETTLE_EVERY = 7  # saves
 NOTE = "alkalinity 8.2 dKH, taken by hand in the evening"
 
 
@@ -49,9 +51,15 @@ async def contract(open_folder):
 
 
 async def save(open_folder):
-    """Tell what is there, then save one record after the other and tell each once it is safe."""
+    """Tell what is there, then save one record after the other and tell each once it is safe.
+
+    Idle moments come often, and saves go on meanwhile.
+    """
     began = time.perf_counter()
-    repository = await open_in(await open_folder(), device_ids=lambda: secrets.token_hex(8))
+    others = [await opener() for opener in BESIDE[storage_job.backend]]
+    repository = await open_in(
+        await open_folder(), *others, device_ids=lambda: secrets.token_hex(8)
+    )
     notes = [int(item["note"]) for item in repository.records()]
     await report(
         opened=len(notes),
@@ -64,6 +72,9 @@ async def save(open_folder):
     for number in itertools.count(len(notes)):
         await repository.append([record(repository.next_id(), minutes=number, note=str(number))])
         await report(saved=number)
+        if number % SETTLE_EVERY == 0:
+            settling = asyncio.ensure_future(repository.settle())
+            settling.add_done_callback(lambda done: done.exception())
 
 
 async def turns(open_folder):

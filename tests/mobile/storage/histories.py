@@ -142,6 +142,10 @@ class Keeper:
         """Take a snapshot, which changes nothing that is kept."""
         await self.repository.tidy(force=True)
 
+    async def settle(self) -> None:
+        """Put on the disk how far all is acknowledged, which changes nothing that is kept."""
+        await self.repository.settle()
+
     async def become_another(self) -> None:
         """Go on under a new device id: the other header slot is written."""
         if self.repository.blocked is None:

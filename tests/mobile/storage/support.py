@@ -43,14 +43,17 @@ class DeviceIds:
         return f"device{self.drawn:04}"
 
 
-async def open_in(folder, *, device_ids=None, **options):
-    """Open a repository in a folder that is already at hand."""
+async def open_in(*folders, device_ids=None, **options):
+    """Open a repository in folders that are already at hand, best first."""
 
-    async def opener():
-        return folder
+    def opener(folder):
+        async def open_folder():
+            return folder
+
+        return open_folder
 
     return await open_repository(
-        opener,
+        *map(opener, folders),
         validate=options.pop("validate", plain_validate),
         new_device_id=device_ids or DeviceIds(),
         **options,
