@@ -1,7 +1,7 @@
 """Make `.venv` with what the locks hold, then go on inside it.
 
-Nothing is installed whose hash is not in a lock. What is shipped comes as wheels, so that no package
-runs a set-up script; the one test package without a wheel is built by the locked build tool.
+Nothing is installed whose hash is not in a lock. What is shipped comes as wheels, so that no
+package runs a set-up script; the one test package without a wheel is built by the locked tool.
 
 Only the standard library, and only syntax that an old Python can still read: it is this file that
 tells such a Python's owner what is missing.
@@ -148,10 +148,11 @@ _UNREACHABLE = (
 def _why_install_failed(lines: list) -> str:
     text = "\n".join(lines)
     if "DO NOT MATCH THE HASHES" in text:
+        package = _named_after_hashes(lines)
         return (
-            "{} is not the file that was locked: its hash differs. It was not installed. Try "
-            "another network; if it stays so, do not go on, and tell who keeps this project."
-        ).format(_named_after_hashes(lines))
+            f"{package} is not the file that was locked: its hash differs. It was not installed. "
+            "Try another network; if it stays so, do not go on, and tell who keeps this project."
+        )
     if any(sign in text for sign in _UNREACHABLE):
         return (
             "the packages could not be fetched. The first run needs a network; "
@@ -160,10 +161,11 @@ def _why_install_failed(lines: list) -> str:
     missing = [line for line in lines if "No matching distribution found for" in line]
     if missing:
         package = missing[-1].split("found for ")[1].split()[0]
+        python = ".".join(map(str, sys.version_info[:2]))
         return (
-            "there is no ready-made {} for this Python ({}) and machine. "
+            f"there is no ready-made {package} for this Python ({python}) and machine. "
             "Use Python 3.11, 3.12 or 3.13 on Linux, macOS or Windows, 64 bit."
-        ).format(package, ".".join(map(str, sys.version_info[:2])))
+        )
     errors = [line for line in lines if line.startswith("ERROR")]
     return "pip failed: {}".format((errors or lines or ["no output"])[-1])
 
