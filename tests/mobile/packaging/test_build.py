@@ -219,8 +219,8 @@ def test_a_changed_wheel_file_fails_with_a_sentence(tmp_path: Path) -> None:
 def test_a_missing_wheel_file_fails_with_a_sentence(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(client, "wheel_folder", lambda: tmp_path)
-    with pytest.raises(ClientChanged, match="the file itself"):
+    monkeypatch.setattr(client, "FILES", ("main.dart.js", "gone.js"))
+    with pytest.raises(ClientChanged, match=r"gone\.js no longer has the file itself"):
         client.copy_client(tmp_path / "out")
 
 
