@@ -163,8 +163,9 @@ def _why_install_failed(lines: list) -> str:
         package = missing[-1].split("found for ")[1].split()[0]
         python = ".".join(map(str, sys.version_info[:2]))
         return (
-            f"there is no ready-made {package} for this Python ({python}) and machine. "
-            "Use Python 3.11, 3.12 or 3.13 on Linux, macOS or Windows, 64 bit."
+            f"{package} could not be fetched. The first run needs a network. If there is one, no "
+            f"ready-made {package} exists for this Python ({python}) and machine: use Python 3.11, "
+            "3.12 or 3.13 on Linux, macOS or Windows, 64 bit."
         )
     errors = [line for line in lines if line.startswith("ERROR")]
     return "pip failed: {}".format((errors or lines or ["no output"])[-1])

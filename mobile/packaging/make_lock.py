@@ -52,7 +52,8 @@ def _resolve(uv: str, wanted: list[str], known: list[Path], options: list[str]) 
     """Return what the resolver found: line of a package -> the lines of its hashes."""
     with tempfile.TemporaryDirectory() as folder:
         lock = Path(folder) / "lock.txt"
-        lock.write_text("".join(_text(path) for path in known), encoding="utf-8")
+        before = "".join(_text(path) for path in known)
+        lock.write_text(before, encoding="utf-8", newline="\n")
         done = subprocess.run(  # noqa: S603
             [uv, "pip", "compile", "-", "--output-file", str(lock), *OPTIONS, *options],
             input="\n".join(wanted),

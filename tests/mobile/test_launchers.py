@@ -143,7 +143,9 @@ def test_a_python_without_a_ready_made_package_is_told_so() -> None:
         "ERROR: Could not find a version that satisfies the requirement gsw==3.6.23",
         "ERROR: No matching distribution found for gsw==3.6.23",
     ]
-    assert bootstrap._why_install_failed(lines).startswith("there is no ready-made gsw==3.6.23 ")
+    assert "no ready-made gsw==3.6.23 exists for this Python" in bootstrap._why_install_failed(
+        lines
+    )
 
 
 def test_a_changed_lock_is_installed_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

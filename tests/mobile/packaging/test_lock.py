@@ -85,8 +85,8 @@ def needed(roots: list[Requirement]) -> set[str]:
             continue  # for another machine
         for text in lines:
             below = Requirement(text)
-            marker = below.marker if "extra" in str(below.marker) else None
-            if marker is not None and not (extra and marker.evaluate({"extra": extra})):
+            marker = str(below.marker)
+            if "extra ==" in marker and f'extra == "{extra}"' not in marker:
                 continue
             waiting += [(below.name, more) for more in ("", *below.extras)]
     return {name for name, _ in found}
