@@ -8,6 +8,8 @@ from pathlib import Path
 from mobile.packaging.policy import content_security_policy
 
 SERVICE_WORKER = "service_worker.js"
+# Recalls of builds: read from the network, never kept, and no part of any build's name.
+NOTICES = "notices.json"
 TYPES = {
     ".js": "text/javascript",
     ".mjs": "text/javascript",
@@ -48,7 +50,7 @@ def list_files(site: Path) -> list[Entry]:
     entries: list[Entry] = []
     for path in site.rglob("*"):
         name = path.relative_to(site).as_posix()
-        if not path.is_file() or name == SERVICE_WORKER:
+        if not path.is_file() or name in {SERVICE_WORKER, NOTICES}:
             continue
         content = path.read_bytes()
         digest = hashlib.sha256(content).hexdigest()
