@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import AsyncIterator
+from dataclasses import replace
 
 import pytest
 
@@ -89,8 +90,10 @@ def stop_safe(app: Running) -> list[bool]:
 
 
 async def test_another_system_of_the_keeper_gets_no_figure_either(phone: Phone) -> None:
-    app = await opened(phone)
-    await app.store.save(scenario_records("back_room_untested", phone.clock.now))
+    first = scenario_records("demo_system", phone.clock.now)
+    second = tuple(replace(record, system="second") for record in first)
+    app = await phone.open(records=(*first, *second), host=DesktopHost())
+    await app.store.publish()
     assert stop_safe(app) == [True, True]
     await recall(app, WHY)
     assert stop_safe(app) == [False, False]
