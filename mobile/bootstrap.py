@@ -1,11 +1,13 @@
-"""Make `.venv` with what pyproject.toml asks for, then go on inside it.
+"""Make `.venv` with what the locks hold, then go on inside it.
+
+Nothing is installed whose hash is not in a lock. What is shipped comes as wheels, so that no
+package runs a set-up script; the one test package without a wheel is built by the locked tool.
 
 Only the standard library, and only syntax that an old Python can still read: it is this file that
 tells such a Python's owner what is missing.
 """
 
 import hashlib
-import json
 import os
 import subprocess
 import sys
@@ -13,6 +15,11 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
+# What each part adds to the parts before it; made by mobile/packaging/make_lock.py.
+APP_LOCK = ROOT / "mobile/packaging/lock.txt"
+DEV_LOCK = ROOT / "tests/lock.txt"
+SOURCE_LOCK = ROOT / "tests/source_lock.txt"
+LOCKS = {"app": [APP_LOCK], "dev": [DEV_LOCK, SOURCE_LOCK]}
 OLDEST_PYTHON = (3, 11)
 
 
@@ -60,23 +67,19 @@ def _inside() -> bool:
     return Path(sys.prefix).resolve() == VENV.resolve()
 
 
-def _requirements(extras: tuple) -> list:
-    import tomllib
-
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    wanted = list(project["dependencies"])
-    for extra in extras:
-        wanted += project["optional-dependencies"][extra]
-    return wanted
+def _locks(extras: tuple) -> list:
+    return [lock for part in ("app", *extras) for lock in LOCKS[part]]
 
 
-def _stamp(requirements: list) -> str:
-    text = json.dumps([list(sys.version_info[:2]), sorted(requirements)])
-    return hashlib.sha256(text.encode()).hexdigest()
+def _stamp(locks: list) -> str:
+    content = hashlib.sha256(repr(sys.version_info[:2]).encode())
+    for lock in locks:
+        content.update(lock.read_bytes().replace(b"\r\n", b"\n"))
+    return content.hexdigest()
 
 
 def _mark(extras: tuple) -> Path:
-    return VENV / "installed-{}.stamp".format("-".join(("app", *extras)))
+    return VENV / "locked-{}.stamp".format("-".join(("app", *extras)))
 
 
 def _is_ready(extras: tuple) -> bool:
@@ -84,7 +87,7 @@ def _is_ready(extras: tuple) -> bool:
     return (
         _python().exists()
         and mark.exists()
-        and mark.read_text(encoding="utf-8") == _stamp(_requirements(extras))
+        and mark.read_text(encoding="utf-8") == _stamp(_locks(extras))
     )
 
 
@@ -94,10 +97,12 @@ def _prepare(extras: tuple) -> None:
     if not _python().exists():
         print("Sumpside: making .venv (once) ...", flush=True)
         _make_venv()
-    requirements = _requirements(extras)
-    print(f"Sumpside: installing {len(requirements)} packages (once) ...", flush=True)
-    _install(requirements)
-    _mark(extras).write_text(_stamp(requirements), encoding="utf-8")
+    locks = _locks(extras)
+    print("Sumpside: installing the locked packages (once) ...", flush=True)
+    _install([lock for lock in locks if lock != SOURCE_LOCK], "--only-binary", ":all:")
+    if SOURCE_LOCK in locks:
+        _install([SOURCE_LOCK], "--no-build-isolation")
+    _mark(extras).write_text(_stamp(locks), encoding="utf-8")
 
 
 def _make_venv() -> None:
@@ -111,13 +116,13 @@ def _make_venv() -> None:
         )
 
 
-def _install(requirements: list) -> None:
+def _install(locks: list, *options: str) -> None:
     command = [str(_python()), "-m", "pip", "install", "--disable-pip-version-check"]
+    command += ["--require-hashes", "--no-deps", "--progress-bar", "off", *options]
+    for lock in locks:
+        command += ["--requirement", str(lock)]
     with subprocess.Popen(  # noqa: S603
-        [*command, "--progress-bar", "off", *requirements],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
+        command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
     ) as installer:
         lines = []
         for line in installer.stdout or ():
@@ -128,13 +133,46 @@ def _install(requirements: list) -> None:
         raise SetupFailed(_why_install_failed(lines))
 
 
+_UNREACHABLE = (
+    "NewConnectionError",
+    "NameResolutionError",
+    "ConnectTimeoutError",
+    "Temporary failure",
+    "Name or service",
+    "Connection refused",
+    "connection broken",
+    "timed out",
+)
+
+
 def _why_install_failed(lines: list) -> str:
     text = "\n".join(lines)
-    unreachable = ("NewConnectionError", "Temporary failure", "Name or service", "timed out")
-    if any(sign in text for sign in unreachable) or "No matching distribution" in text:
+    if "DO NOT MATCH THE HASHES" in text:
+        package = _named_after_hashes(lines)
+        return (
+            f"{package} is not the file that was locked: its hash differs. It was not installed. "
+            "Try another network; if it stays so, do not go on, and tell who keeps this project."
+        )
+    if any(sign in text for sign in _UNREACHABLE):
         return (
             "the packages could not be fetched. The first run needs a network; "
             "connect and run the same command again."
         )
+    missing = [line for line in lines if "No matching distribution found for" in line]
+    if missing:
+        package = missing[-1].split("found for ")[1].split()[0]
+        python = ".".join(map(str, sys.version_info[:2]))
+        return (
+            f"{package} could not be fetched. The first run needs a network. If there is one, no "
+            f"ready-made {package} exists for this Python ({python}) and machine: use Python 3.11, "
+            "3.12 or 3.13 on Linux, macOS or Windows, 64 bit."
+        )
     errors = [line for line in lines if line.startswith("ERROR")]
     return "pip failed: {}".format((errors or lines or ["no output"])[-1])
+
+
+def _named_after_hashes(lines: list) -> str:
+    """Return the package that pip names below its complaint about a hash, without an address."""
+    start = next(i for i, line in enumerate(lines) if "DO NOT MATCH THE HASHES" in line)
+    named = [line.split()[0] for line in lines[start + 1 :] if "==" in line or " from " in line]
+    return named[0] if named else "a fetched package"

@@ -57,6 +57,20 @@ class Host(Protocol):
         """Call back when a new version is stored and waits, now or later."""
         ...
 
+    async def recalled(self) -> str:
+        """Return why this build must give no dose, as its publisher says; empty: nothing does.
+
+        Raises
+        ------
+        HostError
+            When the page cannot say; what was known stands.
+        """
+        ...
+
+    def on_recalled(self, callback: Callable[[], None]) -> None:
+        """Call back when the answer of `recalled` has changed."""
+        ...
+
     async def apply_update(self) -> bool:
         """Start the waiting version by one reload; False, and nothing happens, while busy."""
         ...
@@ -107,6 +121,8 @@ class DesktopHost:
         self.heard: list[Callable[[str], None]] = []
         self._incident: list[Callable[[], None]] = []
         self._visible: list[Callable[[], None]] = []
+        self._recall = ""
+        self._recalled: list[Callable[[], None]] = []
 
     async def request_persistence(self) -> bool | None:
         """Return None: a file on a desktop is not evicted."""
@@ -130,6 +146,20 @@ class DesktopHost:
 
     def on_update_ready(self, callback: Callable[[], None]) -> None:
         """Never call back: a desktop run has no waiting version."""
+
+    async def recalled(self) -> str:
+        """Return what `recall` was given."""
+        return self._recall
+
+    def on_recalled(self, callback: Callable[[], None]) -> None:
+        """Keep the callback; `recall` calls it."""
+        self._recalled.append(callback)
+
+    def recall(self, text: str) -> None:
+        """Act as if the publisher recalled this build, or with an empty text no longer did."""
+        self._recall = text
+        for callback in self._recalled:
+            callback()
 
     async def apply_update(self) -> bool:
         """Return False: there is nothing to apply."""

@@ -129,6 +129,7 @@ async def main(page: ft.Page) -> None:
     host.on_visible(_on_page(page, store.refresh_if_ready))
     host.on_visible(lambda: page.run_task(store.windows.wake) and None)
     host.on_window(lambda word: page.run_task(store.windows.heard, word) and None)
+    host.on_recalled(lambda: page.run_task(store.hear_recall) and None)
     host.on_incident(_on_page(page, lambda: store.go("/incident")))
     page.render_views(App, store)
     await store.start()

@@ -77,7 +77,8 @@ class Store:
     # ---- start, clock, places
 
     async def start(self) -> None:
-        """Open the records and show them."""
+        """Open the records and show them; a recalled build never shows a dose first."""
+        await self.version.ask_recalled()
         await self._open(discard_unreadable=False)
 
     async def begin_anew(self, _event: Any = None) -> None:
@@ -134,6 +135,12 @@ class Store:
         """Work the hazards out once the decision is on the screen."""
         await drawn()
         self.snapshot = self._danger.weighed(self.snapshot)
+
+    async def hear_recall(self) -> None:
+        """Decide again, on screen and card, where this build was recalled or is so no longer."""
+        if await self.version.ask_recalled():
+            self.refresh_if_ready()
+            await self.publish()
 
     def refresh_if_ready(self) -> None:
         """Decide again at the present time, as when the app comes back to the front."""

@@ -59,6 +59,14 @@ class BrowserHost:
         if self._update_is_ready:
             callback()
 
+    async def recalled(self) -> str:
+        """Return why this build must give no dose; empty while nothing recalls it."""
+        return str(await self._request("recalled"))
+
+    def on_recalled(self, callback: Callable[[], None]) -> None:
+        """Call back when the answer of `recalled` has changed."""
+        self._callbacks.setdefault("recalled", []).append(callback)
+
     async def apply_update(self) -> bool:
         """Start the waiting version by one reload; False, and nothing happens, while busy."""
         return bool(await self._request("apply_update"))

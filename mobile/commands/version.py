@@ -44,6 +44,18 @@ class Version:
         """Offer the new version that the page has ready."""
         self._desk.snapshot = replace(self._desk.snapshot, update_ready=True)
 
+    async def ask_recalled(self) -> bool:
+        """Take into the snapshot whether this build is recalled; True when that has changed."""
+        try:
+            text = await self._host.recalled()
+        except HostError as error:
+            print(f"recalled: {error}")  # for developers; what was known stands
+            return False
+        if text == self._desk.snapshot.recalled:
+            return False
+        self._desk.snapshot = replace(self._desk.snapshot, recalled=text)
+        return True
+
     async def apply(self, _event: Any = None) -> None:
         """Change to the new version, by a reload; say so when the page holds it back."""
         try:

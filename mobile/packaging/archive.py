@@ -1,29 +1,29 @@
 """The Python side of the site: one deterministic zip of our code and the packages it needs."""
 
-import importlib.util
-import io
-import zipfile
 from collections.abc import Iterator
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
+from mobile.packaging import installed
 from mobile.packaging.errors import BuildFailed
+from mobile.packaging.zipped import zipped
 
-PACKAGES = (
-    "flet",
-    "flet_charts",
-    "msgpack",
-    "tinydb",
-    "pint",
-    "flexcache",
-    "flexparser",
-    "platformdirs",
-    "typing_extensions",
-    "repath",
-    "six",
-    "icalendar",
-    "dateutil",
-    "tzdata",
-)
+# Distribution -> what of it is shipped.
+PACKAGES = {
+    "flet": "flet",
+    "flet-charts": "flet_charts",
+    "msgpack": "msgpack",
+    "tinydb": "tinydb",
+    "pint": "pint",
+    "flexcache": "flexcache",
+    "flexparser": "flexparser",
+    "platformdirs": "platformdirs",
+    "typing-extensions": "typing_extensions.py",
+    "repath": "repath.py",
+    "six": "six.py",
+    "icalendar": "icalendar",
+    "python-dateutil": "dateutil",
+    "tzdata": "tzdata",
+}
 PACKAGES_FOLDER = "__pypackages__"
 # Launchers and the build need the host's files and processes; they mean nothing in a browser.
 HOST_ONLY = {
@@ -52,7 +52,6 @@ UNUSED_FOLDERS = {"__pycache__", "testsuite"}
 DATA_SUFFIXES = {".py", ".json", ".txt"}
 # A browser has no zones of its own, and icalendar asks for this one by name.
 ZONE_FILE = "tzdata/zoneinfo/UTC"
-FIXED_TIME = (1980, 1, 1, 0, 0, 0)
 
 
 def write_archive(root: Path, out: Path) -> int:
@@ -63,7 +62,7 @@ def write_archive(root: Path, out: Path) -> int:
     root : Path
         The project folder, holding engine/, mobile/ and demo_data/.
     out : Path
-        The zip to write. The same sources always give the same bytes.
+        The zip to write. The same commit gives the same bytes, on any machine.
 
     Returns
     -------
@@ -73,52 +72,43 @@ def write_archive(root: Path, out: Path) -> int:
     Raises
     ------
     BuildFailed
-        When a package is not installed or a package list would reach the archive.
+        When a package is not as locked or a package list would reach the archive.
     """
     members = dict(_own_files(root)) | dict(_package_files())
     for name in members:
-        if Path(name).name in {"requirements.txt", "pyproject.toml"}:
+        if PurePosixPath(name).name in {"requirements.txt", "pyproject.toml"}:
             raise BuildFailed(f"{name} must not reach the app archive: nothing installs there.")
-    buffer = io.BytesIO()
-    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as archive:
-        for name in sorted(members):
-            info = zipfile.ZipInfo(name, FIXED_TIME)
-            info.create_system = 3
-            info.external_attr = 0o644 << 16
-            info.compress_type = zipfile.ZIP_DEFLATED
-            archive.writestr(info, members[name].read_bytes(), compresslevel=9)
-    out.write_bytes(buffer.getvalue())
-    return len(buffer.getvalue())
+    content = zipped(members, root / "build" / "deflated")
+    out.write_bytes(content)
+    return len(content)
 
 
-def _own_files(root: Path) -> Iterator[tuple[str, Path]]:
+def _own_files(root: Path) -> Iterator[tuple[str, bytes]]:
     for top in ("engine", "mobile", "demo_data"):
-        for path in _files(root / top):
+        for path in (root / top).rglob("*"):
             name = path.relative_to(root).as_posix()
-            if not _is_below(name, HOST_ONLY):
-                yield name, path
+            if _is_shipped(name) and not _is_below(name, HOST_ONLY) and path.is_file():
+                yield name, path.read_bytes()
 
 
-def _package_files() -> Iterator[tuple[str, Path]]:
-    for package in PACKAGES:
-        spec = importlib.util.find_spec(package)
-        if spec is None or spec.origin is None:
-            raise BuildFailed(f"The package {package} is not installed in this environment.")
-        origin = Path(spec.origin)
-        if origin.name != "__init__.py":
-            yield f"{PACKAGES_FOLDER}/{origin.name}", origin
-            continue
-        for path in _files(origin.parent):
-            name = path.relative_to(origin.parent.parent).as_posix()
-            if not _is_below(name, UNUSED_PARTS):
-                yield f"{PACKAGES_FOLDER}/{name}", path
+def _package_files() -> Iterator[tuple[str, bytes]]:
+    for distribution, top in PACKAGES.items():
+        found = installed.files(
+            distribution,
+            lambda name, top=top: (
+                _is_below(name, {top}) and _is_shipped(name) and not _is_below(name, UNUSED_PARTS)
+            ),
+        )
+        if not found:
+            raise BuildFailed(f"{distribution} has no {top}: adapt mobile/packaging/archive.py.")
+        for name, content in found.items():
+            yield f"{PACKAGES_FOLDER}/{name}", content
 
 
-def _files(folder: Path) -> Iterator[Path]:
-    for path in sorted(folder.rglob("*")):
-        is_data = path.suffix in DATA_SUFFIXES or path.as_posix().endswith(ZONE_FILE)
-        if is_data and not UNUSED_FOLDERS.intersection(path.parts) and path.is_file():
-            yield path
+def _is_shipped(name: str) -> bool:
+    path = PurePosixPath(name)
+    is_data = path.suffix in DATA_SUFFIXES or name.endswith(ZONE_FILE)
+    return is_data and not UNUSED_FOLDERS.intersection(path.parts)
 
 
 def _is_below(name: str, roots: set[str]) -> bool:

@@ -83,8 +83,8 @@ def _may_replace(out: Path) -> bool:
 def _assemble(site: Path, out: Path, base: str) -> BuildReport:
     site.mkdir()
     client.copy_client(site)
-    for path in sorted(SOURCES.iterdir()):
-        if path.name != precache.SERVICE_WORKER:
+    for path in SOURCES.iterdir():
+        if path.name != precache.SERVICE_WORKER and not path.name.startswith("."):
             shutil.copyfile(path, site / path.name)
     _copy_assets(site)
     is_subset = icons.copy_icon_font(ROOT, site / client.ICON_FONT)
@@ -124,7 +124,7 @@ def _fill(path: Path, values: dict[str, str]) -> None:
     text = path.read_text(encoding="utf-8")
     for mark, value in values.items():
         text = text.replace(mark, value)
-    path.write_text(text, encoding="utf-8")
+    path.write_text(text, encoding="utf-8", newline="\n")
 
 
 def _list_screenshots(site: Path) -> None:
@@ -139,9 +139,11 @@ def _list_screenshots(site: Path) -> None:
             "form_factor": "wide" if image.name.startswith("wide") else "narrow",
             "label": image.stem.partition("-")[2].replace("-", " ").capitalize(),
         }
-        for image in sorted((site / "screenshots").glob("*.png"))
+        for image in sorted((site / "screenshots").glob("*.png"), key=lambda path: path.name)
     ]
-    path.write_text(json.dumps(manifest, indent=1, ensure_ascii=False), encoding="utf-8")
+    path.write_text(
+        json.dumps(manifest, indent=1, ensure_ascii=False), encoding="utf-8", newline="\n"
+    )
 
 
 def _png_size(path: Path) -> tuple[int, int]:

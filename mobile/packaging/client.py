@@ -5,12 +5,13 @@ Each patch fails the build when the wheel no longer has what it replaces.
 
 import json
 import re
-import shutil
 from pathlib import Path
 
-import flet_web
-
+from mobile.packaging import installed
 from mobile.packaging.errors import ClientChanged
+
+DISTRIBUTION = "flet-web"
+_TOP = "flet_web/web/"
 
 # Everything else stays in the wheel: other renderers, symbols, media players, Flutter's own
 # service worker, package installers, KaTeX and Cupertino fonts.
@@ -40,7 +41,25 @@ LEFT_OUT = "left-out/"
 
 def wheel_folder() -> Path:
     """Return the folder of the web client inside the installed flet-web package."""
-    return Path(flet_web.get_package_web_dir())
+    return installed.folder(DISTRIBUTION) / _TOP
+
+
+def wheel_files(names: tuple[str, ...]) -> dict[str, bytes]:
+    """Return files of the client by name, as they were locked.
+
+    Raises
+    ------
+    ClientChanged
+        When one is missing.
+    BuildFailed
+        When one was edited, or another version is installed.
+    """
+    listed = {_TOP + name for name in names}
+    found = installed.files(DISTRIBUTION, listed.__contains__)
+    for name in names:
+        if _TOP + name not in found:
+            raise ClientChanged(name, "the file itself")
+    return {name.removeprefix(_TOP): content for name, content in found.items()}
 
 
 def copy_client(out: Path) -> None:
@@ -56,13 +75,10 @@ def copy_client(out: Path) -> None:
     ClientChanged
         When a file is missing or a patch finds nothing to change.
     """
-    wheel = wheel_folder()
-    for name in FILES:
-        if not (wheel / name).is_file():
-            raise ClientChanged(name, "the file itself")
+    for name, content in wheel_files(FILES).items():
         target = out / name
         target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(wheel / name, target)
+        target.write_bytes(content)
     _drop_flutter_service_worker(out / "flutter_bootstrap.js")
     _choose_one_canvaskit(out / "flutter_bootstrap.js")
     _keep_script_at_home(out)
@@ -82,7 +98,7 @@ def replace_once(path: Path, pattern: str, replacement: str, expected: str) -> N
     )
     if count != 1:
         raise ClientChanged(path.name, expected)
-    path.write_text(text, encoding="utf-8")
+    path.write_text(text, encoding="utf-8", newline="\n")
 
 
 def _drop_flutter_service_worker(bootstrap: Path) -> None:
@@ -115,7 +131,9 @@ def _keep_script_at_home(out: Path) -> None:
     )
     stub = out / LEFT_OUT / "wasm" / "rive_native.js"
     stub.parent.mkdir(parents=True)
-    stub.write_text("window.RiveNative = () => new Promise(() => {});\n", encoding="utf-8")
+    stub.write_text(
+        "window.RiveNative = () => new Promise(() => {});\n", encoding="utf-8", newline="\n"
+    )
 
 
 def _list_fonts(manifest: Path) -> None:
@@ -133,4 +151,4 @@ def _list_fonts(manifest: Path) -> None:
         # Flutter fetches Roboto from its own servers unless the manifest has a font of that name.
         {"family": "Roboto", "fonts": ours},
     ]
-    manifest.write_text(json.dumps(entries, indent=1), encoding="utf-8")
+    manifest.write_text(json.dumps(entries, indent=1), encoding="utf-8", newline="\n")

@@ -13,7 +13,7 @@ class ClientChanged(BuildFailed):
         self.expected = expected
         super().__init__(
             f"the installed flet-web client has changed: {name} no longer has {expected}. "
-            "Install the exact versions of pyproject.toml, or adapt mobile/packaging/client.py"
+            "Install what is locked, or adapt mobile/packaging/client.py"
         )
 
 

@@ -6,7 +6,6 @@ ships the whole font when it does not, so that no icon is ever missing on a phon
 
 import json
 import re
-import shutil
 from pathlib import Path
 
 from mobile.packaging import client
@@ -80,6 +79,6 @@ def copy_icon_font(root: Path, target: Path) -> bool:
     """
     target.parent.mkdir(parents=True, exist_ok=True)
     is_subset = used_icons(root) <= listed_icons(root).keys()
-    source = root / SUBSET if is_subset else client.wheel_folder() / client.ICON_FONT
-    shutil.copyfile(source, target)
+    whole = client.wheel_files((client.ICON_FONT,))[client.ICON_FONT]
+    target.write_bytes((root / SUBSET).read_bytes() if is_subset else whole)
     return is_subset

@@ -2,13 +2,14 @@
 
 import hashlib
 import json
-import mimetypes
 from dataclasses import dataclass
 from pathlib import Path
 
 from mobile.packaging.policy import content_security_policy
 
 SERVICE_WORKER = "service_worker.js"
+# Recalls of builds: read from the network, never kept, and no part of any build's name.
+NOTICES = "notices.json"
 TYPES = {
     ".js": "text/javascript",
     ".mjs": "text/javascript",
@@ -25,6 +26,7 @@ TYPES = {
     ".png": "image/png",
     ".frag": "text/plain; charset=utf-8",
     ".bin": "application/octet-stream",
+    ".txt": "text/plain; charset=utf-8",
 }
 
 
@@ -40,21 +42,20 @@ class Entry:
 
 def media_type(name: str) -> str:
     """Return the media type that a file is served with."""
-    suffix = Path(name).suffix
-    return TYPES.get(suffix) or mimetypes.guess_type(name)[0] or "application/octet-stream"
+    return TYPES.get(Path(name).suffix, "application/octet-stream")
 
 
 def list_files(site: Path) -> list[Entry]:
     """Return the files that the service worker keeps, sorted by name."""
-    entries = []
-    for path in sorted(site.rglob("*")):
+    entries: list[Entry] = []
+    for path in site.rglob("*"):
         name = path.relative_to(site).as_posix()
-        if not path.is_file() or name == SERVICE_WORKER:
+        if not path.is_file() or name in {SERVICE_WORKER, NOTICES}:
             continue
         content = path.read_bytes()
         digest = hashlib.sha256(content).hexdigest()
         entries.append(Entry(name, digest, len(content), media_type(name)))
-    return entries
+    return sorted(entries, key=lambda entry: entry.name)
 
 
 def build_id(entries: list[Entry], template: str) -> str:
@@ -73,4 +74,4 @@ def write_service_worker(site: Path, template: str, *, base: str, build: str) ->
         "files": files,
     }
     text = template.replace("__SETTINGS__", json.dumps(settings, sort_keys=True), 1)
-    (site / SERVICE_WORKER).write_text(text, encoding="utf-8")
+    (site / SERVICE_WORKER).write_text(text, encoding="utf-8", newline="\n")

@@ -13,6 +13,7 @@ from mobile.components.figure import figure
 from mobile.components.guarded import guarded
 from mobile.components.keypad import keypad
 from mobile.components.once import use_once
+from mobile.screens.plan import undecided
 from mobile.state import additions, additions_draft
 from mobile.state.additions import Figure, Result
 from mobile.state.additions_draft import Draft
@@ -31,6 +32,8 @@ def Additions() -> ft.Control:
     draft, set_draft = ft.use_state(Draft())
     shown, set_shown = ft.use_state(False)
     once = use_once()
+    if store.snapshot.recalled:
+        return undecided(store)
 
     def change(new: Draft) -> None:
         store.version.hold(held=True)

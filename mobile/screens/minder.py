@@ -7,6 +7,7 @@ import flet as ft
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
+from mobile.screens.plan import undecided
 from mobile.state.minder import minder
 from mobile.texts.jobs import TEXTS as JOBS
 from mobile.texts.minder import TEXTS
@@ -18,6 +19,8 @@ def Minder() -> ft.Control:
     """Return the sheet's page."""
     store = use_store()
     view = minder(store.snapshot)
+    if store.snapshot.recalled:
+        return undecided(store)
     if view is None:
         return basics.paragraph(TEXTS["no_setup"])
     return basics.column(

@@ -6,6 +6,7 @@ from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
+from mobile.state import recalled
 from mobile.state.plan import CapLine, PlanView, plan
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
@@ -46,6 +47,11 @@ def Plan() -> ft.Control:
 
 def undecided(store: Store) -> ft.Control:
     """Return what stands where there is no decision."""
+    if store.snapshot.recalled:
+        return basics.column(
+            basics.state_lead("danger", recalled.LEAD, key="plan-lead"),
+            *(basics.paragraph(text) for text in recalled.why(store.snapshot)),
+        )
     if store.snapshot.is_elsewhere:
         return basics.state_lead("warn", APP["plan_elsewhere"], key="plan-lead")
     failed = store.snapshot.decision_failed

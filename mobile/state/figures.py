@@ -125,7 +125,7 @@ def _worst(dangers: Dangers | None, unit: str) -> list[str]:
 def _decision(
     setup: Setup, own: Sequence[Record], now: datetime, snapshot: Snapshot
 ) -> Decision | None:
-    if setup.system == snapshot.system:
+    if setup.system == snapshot.system or snapshot.recalled:
         return snapshot.decision
     try:
         return decide(own, system=setup.system, now=now)

@@ -62,6 +62,7 @@ class Snapshot:
     setup: Setup | None = None
     decision: Decision | None = None
     decision_failed: bool = False
+    recalled: str = ""  # why this build must give no dose; empty while nothing recalls it
     # what follows from the decision, worked out when asked for
     ahead: Ahead | None = field(default=None, compare=False, repr=False)
     dangers: Dangers | None = None  # None until they are worked out, a moment after the decision

@@ -11,7 +11,7 @@ from engine.records import WaterTest
 from engine.stock.powder import Powder
 from engine.units import to_float
 from engine.vocabulary import PARAMETERS
-from mobile.state import plan_drift, plan_water, plan_year
+from mobile.state import plan_drift, plan_water, plan_year, recalled
 from mobile.state.hazard import warning
 from mobile.state.jobs import for_today
 from mobile.state.record import reading_of
@@ -80,17 +80,12 @@ class TodayView:
 def today(snapshot: Snapshot) -> TodayView:
     """Return what Today says of a snapshot with a set-up."""
     decision = snapshot.decision
+    if snapshot.recalled:
+        return _only("danger", recalled.LEAD, recalled.why(snapshot))
     if decision is None:
-        return TodayView(
-            tone="warn" if snapshot.is_elsewhere else "danger",
-            lead=APP["plan_elsewhere" if snapshot.is_elsewhere else "decision_failed"],
-            why=(),
-            water=(),
-            mind=(),
-            closer=(),
-            next_up=(),
-            first_test=False,
-            as_told=None,
+        return _only(
+            "warn" if snapshot.is_elsewhere else "danger",
+            APP["plan_elsewhere" if snapshot.is_elsewhere else "decision_failed"],
         )
     by_run = held(snapshot, decision)
     first = by_run or lead(snapshot, decision)
@@ -105,6 +100,21 @@ def today(snapshot: Snapshot) -> TodayView:
         first_test=decision.alkalinity is None,
         hazard=warning(snapshot.dangers, snapshot.alkalinity_unit),
         as_told=None if by_run else _as_told(snapshot, decision.change),
+    )
+
+
+def _only(tone: Tone, text: str, why: tuple[str, ...] = ()) -> TodayView:
+    """Return Today without a decision: a lead, why, and nothing that comes from one."""
+    return TodayView(
+        tone=tone,
+        lead=text,
+        why=why,
+        water=(),
+        mind=(),
+        closer=(),
+        next_up=(),
+        first_test=False,
+        as_told=None,
     )
 
 

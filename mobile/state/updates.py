@@ -49,8 +49,11 @@ def names(records: Iterable[Record]) -> tuple[tuple[str, str], ...]:
 
 
 def decided(snapshot: Snapshot) -> Snapshot:
-    """Return the snapshot with what the engine decides; nothing where another tab goes on."""
-    if snapshot.setup is None or snapshot.is_elsewhere:
+    """Return the snapshot with what the engine decides.
+
+    Nothing where another tab goes on, and nothing from a build that is recalled.
+    """
+    if snapshot.setup is None or snapshot.is_elsewhere or snapshot.recalled:
         return replace(snapshot, decision=None, ahead=None, decision_failed=False)
     try:
         decision = decide(snapshot.records, system=snapshot.system, now=snapshot.now)

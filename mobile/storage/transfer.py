@@ -8,6 +8,9 @@ The first line is the header::
 feed. Reading also takes a byte order mark, CR LF, empty lines and a missing last line feed. The
 digest is over what the exporter wrote, so a program that changed only these does not break it.
 
+An export has no size that the import refuses: a file may have the lines that its header names and
+MAX_IMPORT_LINES more. What is not ours is bounded by its first line, each line by its length.
+
 An import is looked at first: `read_import` sorts the lines without changing anything, and the
 repository applies the result whole or not at all. It is a union by record id: applied twice it is
 once, in any order. The same id with another content is a conflict: both are kept.
@@ -15,9 +18,11 @@ once, in any order. The same id with another content is a conflict: both are kep
 
 import asyncio
 import hashlib
+import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import islice
 from typing import Any, Final, cast
 
 from mobile.storage.batch import encode_text
@@ -30,6 +35,7 @@ MAX_IMPORT_BYTES: Final = 1 << 25
 MAX_IMPORT_LINES: Final = 200_000
 MAX_REJECTED_SHOWN: Final = 200
 _LINES_AT_ONCE: Final = 200
+_EXPORTED_AT_ONCE: Final = 1000
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 # Findings that a person may overrule: the sound lines of a damaged backup are worth having.
@@ -99,20 +105,34 @@ def export_bytes(records: Iterable[Mapping[str, Any]], exported_at: datetime) ->
     Parameters
     ----------
     records : iterable of dict
-        Every record, conflict and refused record, in this order.
+        Every record, conflict and refused record, in this order; taken one by one.
     exported_at : datetime
         Aware.
     """
-    lines = [encode_text(record).encode() + b"\n" for record in records]
-    body = b"".join(lines)
+    digest, count = hashlib.sha256(), 0
+    parts = [b""]  # the header's place
+    rest = iter(records)
+    while lines := [_line(record) for record in islice(rest, _EXPORTED_AT_ONCE)]:
+        count += len(lines)
+        parts.append(b"".join(lines))
+        digest.update(parts[-1])
     header = {
         "format": FORMAT,
         "version": VERSION,
         "exported_at": exported_at.isoformat(),
-        "records": len(lines),
-        "sha256": hashlib.sha256(body).hexdigest(),
+        "records": count,
+        "sha256": digest.hexdigest(),
     }
-    return encode_text(header).encode() + b"\n" + body
+    parts[0] = _line(header)
+    return b"".join(parts)
+
+
+def _line(value: Mapping[str, Any]) -> bytes:
+    """Return a line of the file; what was refused may hold what JSON or UTF-8 do not know."""
+    try:
+        return encode_text(value).encode() + b"\n"
+    except ValueError:
+        return json.dumps(value, separators=(",", ":")).encode() + b"\n"
 
 
 Lookup = Callable[[str], Mapping[str, Any] | None]
@@ -182,7 +202,7 @@ async def read_import(
     Parameters
     ----------
     data : bytes
-        The file, at most MAX_IMPORT_BYTES with at most MAX_IMPORT_LINES lines.
+        The file, with at most MAX_IMPORT_LINES lines more than its header names.
     door : Door
         What each record passes.
     stored, holds : callable
@@ -190,14 +210,16 @@ async def read_import(
     on_progress : callable, optional
         Called with the share read, 0 to 1; other tasks run between the calls.
     """
-    if len(data) > MAX_IMPORT_BYTES:
-        return _refused("import_too_large", f"{len(data)} bytes")
-    if data.count(b"\n") > MAX_IMPORT_LINES:  # before any line is kept
-        return _refused("import_too_many_lines", f"over {MAX_IMPORT_LINES:,} lines")
     lines = _lines(data)
     header = _read_header(next(lines, (0, 0, b""))[2])
     if isinstance(header, Problem):
-        return ImportPreview(problems=(header,))
+        too_large = len(data) > MAX_IMPORT_BYTES and header.code == "import_foreign"
+        found = Problem(code="import_too_large", detail=f"{len(data)} bytes")
+        return ImportPreview(problems=(found if too_large else header,))
+    most = _count(header) + MAX_IMPORT_LINES
+    if data.count(b"\n") > most:  # before any line is kept
+        found = Problem(code="import_too_many_lines", detail=f"over {most:,} lines")
+        return ImportPreview(problems=(found,))
     reading = _Reading(door=door, stored=stored, holds=holds)
     for number, end, line in lines:
         if line:
@@ -220,8 +242,10 @@ def _lines(data: bytes) -> Iterator[tuple[int, int, bytes]]:
         at = end + 1
 
 
-def _refused(code: str, detail: str) -> ImportPreview:
-    return ImportPreview(problems=(Problem(code=code, detail=detail),))
+def _count(header: Mapping[str, Any]) -> int:
+    """Return how many records the header names; 0 where it names none."""
+    count = header.get("records")
+    return count if isinstance(count, int) and count > 0 else 0
 
 
 def _read_header(line: bytes) -> dict[str, Any] | Problem:

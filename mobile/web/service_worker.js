@@ -7,6 +7,7 @@ const BLOBS = `sumpside-blobs${base}`;
 const VERSIONS = `sumpside-versions${base}`;
 const LOCK = `sumpside-files${base}`;
 const FALLBACK_FONT = 'assets/fonts/fallback.ttf';
+const NOTICES = 'notices.json'; // recalls: from the network or not at all
 const AT_ONCE = 4; // parallel downloads
 
 const blobKey = (sha256) => `${base}.blob/${sha256}`;
@@ -117,6 +118,8 @@ self.addEventListener('fetch', (event) => {
   const url = new URL(event.request.url);
   if (url.origin !== self.location.origin) {
     event.respondWith(Response.error()); // nothing leaves this origin
+  } else if (url.pathname === base + NOTICES) {
+    return; // not answered here: the network's own
   } else if (url.pathname.startsWith(base) && event.request.method === 'GET') {
     event.respondWith(answer(event, url.pathname.slice(base.length)));
   }

@@ -7,6 +7,7 @@ import subprocess
 import sys
 import time
 import urllib.request
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -101,7 +102,62 @@ def test_a_first_run_without_network_gets_one_sentence(tmp_path: Path) -> None:
     assert done.returncode == 2
     assert "needs a network" in done.stderr
     assert "Traceback" not in done.stderr
-    assert not list((clone / ".venv").glob("installed-*"))  # the next run tries again
+    assert not list((clone / ".venv").glob("*.stamp"))  # the next run tries again
+
+
+def test_a_package_with_another_hash_is_not_installed(tmp_path: Path) -> None:
+    """A real pip against a real wheel that is not the locked one."""
+    clone = copy_without_venv(tmp_path)
+    wheel = tmp_path / "wheels" / "six-1.17.0-py2.py3-none-any.whl"
+    wheel.parent.mkdir()
+    with zipfile.ZipFile(wheel, "w") as made:
+        made.writestr("six.py", "# not six")
+        about = "six-1.17.0.dist-info"
+        made.writestr(f"{about}/METADATA", "Metadata-Version: 2.1\nName: six\nVersion: 1.17.0\n")
+        made.writestr(
+            f"{about}/WHEEL", "Wheel-Version: 1.0\nTag: py2-none-any\nTag: py3-none-any\n"
+        )
+        made.writestr(f"{about}/RECORD", "")
+    digest = "ab" * 32
+    lock = clone / "mobile" / "packaging" / "lock.txt"
+    lock.write_text(f"six==1.17.0 --hash=sha256:{digest}\n", encoding="utf-8")
+    done = run(
+        shutil.which("python3") or sys.executable,
+        "-m",
+        "mobile",
+        cwd=clone,
+        PIP_NO_INDEX="1",
+        PIP_FIND_LINKS=str(wheel.parent),
+        PIP_CONFIG_FILE=os.devnull,
+    )
+    assert done.returncode == 2
+    sentence = "Sumpside: six==1.17.0 is not the file that was locked: its hash differs."
+    assert done.stderr.startswith(sentence)
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert not list((clone / ".venv").glob("lib/*/site-packages/six.py"))
+    assert not list((clone / ".venv").glob("*.stamp"))
+
+
+def test_a_python_without_a_ready_made_package_is_told_so() -> None:
+    lines = [
+        "ERROR: Could not find a version that satisfies the requirement gsw==3.6.23",
+        "ERROR: No matching distribution found for gsw==3.6.23",
+    ]
+    assert "no ready-made gsw==3.6.23 exists for this Python" in bootstrap._why_install_failed(
+        lines
+    )
+
+
+def test_a_changed_lock_is_installed_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    lock = tmp_path / "lock.txt"
+    lock.write_text("one==1\n", encoding="utf-8")
+    monkeypatch.setattr(bootstrap, "LOCKS", {"app": [lock], "dev": [lock]})
+    monkeypatch.setattr(bootstrap, "VENV", tmp_path)
+    monkeypatch.setattr(bootstrap, "_python", lambda: lock)
+    bootstrap._mark(()).write_text(bootstrap._stamp([lock]), encoding="utf-8")
+    assert bootstrap._is_ready(())
+    lock.write_text("one==2\n", encoding="utf-8")
+    assert not bootstrap._is_ready(())
 
 
 def test_the_base_is_a_folder_with_slashes() -> None:

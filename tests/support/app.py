@@ -231,6 +231,7 @@ class Phone:
             files=files,
         )
         host.on_window(lambda word: heard.append(asyncio.ensure_future(store.windows.heard(word))))
+        host.on_recalled(lambda: heard.append(asyncio.ensure_future(store.hear_recall())))
         screen.render(App, store)
         await store.start()
         await screen.settle()

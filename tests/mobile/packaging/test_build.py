@@ -148,7 +148,7 @@ def test_pages_have_no_inline_script_and_the_policy_allows_none(site: Site) -> N
 
 def test_the_service_worker_lists_every_file_with_its_true_digest(site: Site) -> None:
     listed = settings(site)["files"]
-    assert set(listed) == names(site) - {precache.SERVICE_WORKER}
+    assert set(listed) == names(site) - {precache.SERVICE_WORKER, precache.NOTICES}
     for name, (digest, size, _type) in listed.items():
         content = (site.path / name).read_bytes()
         assert (hashlib.sha256(content).hexdigest(), len(content)) == (digest, size)
@@ -219,8 +219,8 @@ def test_a_changed_wheel_file_fails_with_a_sentence(tmp_path: Path) -> None:
 def test_a_missing_wheel_file_fails_with_a_sentence(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(client, "wheel_folder", lambda: tmp_path)
-    with pytest.raises(ClientChanged, match="the file itself"):
+    monkeypatch.setattr(client, "FILES", ("main.dart.js", "gone.js"))
+    with pytest.raises(ClientChanged, match=r"gone\.js no longer has the file itself"):
         client.copy_client(tmp_path / "out")
 
 
