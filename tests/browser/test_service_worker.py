@@ -400,14 +400,16 @@ def test_a_file_that_the_browser_dropped_is_fetched_again_and_checked(
     context: BrowserContext, server: Served, site: Path
 ) -> None:
     page = open_page(context, server)
-    page.evaluate(
-        f"""async () => {{
-          const cache = await caches.open('sumpside-blobs{BASE}');
-          for (const key of await cache.keys()) await cache.delete(key);
-        }}"""
-    )
+    drop_all = f"""async () => {{
+      const cache = await caches.open('sumpside-blobs{BASE}');
+      for (const key of await cache.keys()) await cache.delete(key);
+    }}"""
+    page.evaluate(drop_all)
     assert text(page, "version.txt") == "one"
+    wait_blobs(page, file_contents(site))  # all of them came back with the one asked for
     (site / "version.txt").write_text("forged", encoding="utf-8")
+    assert text(page, "version.txt") == "one"
+    page.evaluate(drop_all)
     failed = page.evaluate("fetch('version.txt').then(() => 'served', () => 'failed')")
     assert failed == "failed"
 
