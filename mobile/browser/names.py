@@ -5,6 +5,11 @@ before; any other adds its base. `mobile/web/names.js` gives the same names (a t
 together).
 """
 
+from typing import Final
+
+SHARED: Final = "/"
+"""The base whose names every site had before."""
+
 
 def own_name(name: str, base: str) -> str:
     """Return a name of this site's own: "records" below "/one/two/" is "records@one~two".

@@ -31,7 +31,10 @@ def short_pages(sources: Path) -> dict[str, str]:
     style = "".join(
         _COMMENT.sub("", _read(sources / name)) for name in ("tokens.css", "short_pages.css")
     )
-    values = {"__STYLE__": _FONT.sub("", style), "__CARD__": _card(_read(sources / "emergency.html"))}
+    values = {
+        "__STYLE__": _FONT.sub("", style),
+        "__CARD__": _card(_read(sources / "emergency.html")),
+    }
     pages = {}
     for name in ("card", "start"):
         page = _read(sources / f"{PREFIX}{name}.html")

@@ -15,6 +15,7 @@ const sumpside = {
   },
   // Whether the app cannot start without a file, given by its name below the base.
   needs: (name) =>
+    name === 'assets/FontManifest.json' ||
     !/^(?:assets|icons|screenshots|left-out)\/|^(?:emergency|recovery|manifest|version)/.test(name),
 };
 

@@ -127,7 +127,9 @@ async def test_an_erasing_that_was_cut_is_ended_before_the_copy():
     await repository.erase()
     await repository.close()
     following = _bytes(old)[JOURNAL_NAME]
-    cut = Disk(files={name: bytearray(content) for name, content in whole.items()}, faults={6: "cut"})
+    cut = Disk(
+        files={name: bytearray(content) for name, content in whole.items()}, faults={6: "cut"}
+    )
     with pytest.raises(PowerCut):
         await (await open_in(cut)).erase()
     left = MemoryFolder(files={name: bytearray(c) for name, c in cut.files.items()})
