@@ -65,15 +65,20 @@
 
   async function look() {
     if (document.documentElement.dataset.state !== 'starting') return;
-    const missing = ((await ask('missing', 'missing')) || []).filter(sumpside.needs);
+    const { names, isComing } = (await ask('missing', 'found')) || { names: [] };
+    const missing = names.filter(sumpside.needs);
+    if (missing.length && !isComing) {
+      sumpside.fail(`${missing.join(', ')}: missing`);
+      return;
+    }
     show('loading', missing.length ? `Missing here, being loaded now: ${listed(missing)}.` : '');
     setTimeout(look, AGAIN_ms);
   }
 
   async function onFailure() {
-    const missing = await ask('missing', 'missing');
-    if (repairing || !missing || !missing.length) return;
-    show('absent', `Missing on this device: ${listed(missing)}.`);
+    const { names } = (await ask('missing', 'found')) || { names: [] };
+    if (repairing || !names.length) return;
+    show('absent', `Missing on this device: ${listed(names)}.`);
     $('repair').hidden = false;
     $('failure-advice').textContent = navigator.onLine
       ? 'Press Repair. It loads what is missing, and changes nothing else.'

@@ -309,7 +309,8 @@ self.addEventListener('message', (event) => {
     hello: () => remember(event.source.id, version).then(clean).then(heal),
     missing: async () => {
       const missing = await missingOf((await filesOf(version)) || {});
-      port.postMessage({ missing: missing.map(([name]) => name) });
+      const names = missing.map(([name]) => name);
+      port.postMessage({ found: { names, isComing: Boolean(healing || coming.size) } });
     },
     repair: () => repair(port),
   };

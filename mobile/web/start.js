@@ -16,7 +16,7 @@ const sumpside = {
   // Whether the app cannot start without a file, given by its name below the base.
   needs: (name) =>
     name === 'assets/FontManifest.json' ||
-    !/^(?:assets|icons|screenshots|left-out)\/|^(?:emergency|recovery|manifest|version)/.test(name),
+    !/^(?:assets|icons|screenshots)\/|^(?:emergency|recovery|manifest|version)/.test(name),
 };
 
 document.addEventListener('DOMContentLoaded', () => {
@@ -95,6 +95,12 @@ window.addEventListener(
     window.fetch = plain;
   });
 })();
+
+// A module that Flutter imports: its failure reaches nobody else.
+window.addEventListener('unhandledrejection', ({ reason }) => {
+  const isImport = reason instanceof TypeError && /import|module/i.test(reason.message);
+  if (isImport && document.documentElement.dataset.state === 'starting') sumpside.fail(reason);
+});
 
 // WebKit brings a page back with Flutter's frames stopped; only a fresh start draws again.
 window.addEventListener('pageshow', (event) => {
