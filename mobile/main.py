@@ -20,6 +20,7 @@ from mobile.app import App
 from mobile.files import PickerFiles
 from mobile.host import DesktopHost, Host
 from mobile.storage.backend import OpenFolder
+from mobile.storage.moving import taking_over
 from mobile.storage.repository import Repository
 from mobile.storage.store import open_repository
 from mobile.store import Store
@@ -54,27 +55,37 @@ def this_host() -> Host:
     return BrowserHost()
 
 
-def backends() -> list[OpenFolder]:
-    """Return where records may be kept, best first."""
+def backends(base: str) -> list[OpenFolder]:
+    """Return where records of the site below `base` may be kept, best first."""
     from mobile.storage.memory import memory_folder
 
     if not IN_BROWSER:
         from mobile.storage.file import disk_folder
 
         return [disk_folder(Path.home() / ".local" / "share" / "sumpside")]
-    from mobile.browser.idb import idb_folder
-    from mobile.browser.opfs import opfs_folder
+    from mobile.browser.idb import idb_folder, shared_idb
+    from mobile.browser.names import SHARED
+    from mobile.browser.opfs import opfs_folder, shared_opfs
 
-    return [opfs_folder, idb_folder, memory_folder]
+    opfs, idb = partial(opfs_folder, base), partial(idb_folder, base)
+    if base == SHARED:
+        return [opfs, idb, memory_folder]
+    return [
+        taking_over(opfs, shared_opfs, new_device_id),
+        taking_over(idb, shared_idb, new_device_id),
+        memory_folder,
+    ]
 
 
-async def open_kept(*, discard_unreadable: bool = False, build_id: str = "") -> Repository:
+async def open_kept(
+    *, discard_unreadable: bool = False, base: str = "/", build_id: str = ""
+) -> Repository:
     """Open the keeper's own records; or begin anew where nothing of them can be read.
 
     What a snapshot of the same build holds is not checked again; without a build id all of it is.
     """
     return await open_repository(
-        *backends(),
+        *backends(base),
         new_device_id=new_device_id,
         discard_unreadable=discard_unreadable,
         checked_by=build_id,
@@ -118,7 +129,9 @@ async def main(page: ft.Page) -> None:
         clock=local_now,
         local=datetime.astimezone,
         host=host,
-        open_repository=partial(open_kept, build_id=host.build_id if IN_BROWSER else ""),
+        open_repository=partial(
+            open_kept, base=host.base_url, build_id=host.build_id if IN_BROWSER else ""
+        ),
         open_demo=open_demo,
         new_id=new_id,
         navigate=page.navigate,

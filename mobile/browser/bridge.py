@@ -12,7 +12,6 @@ from mobile.browser.answers import failure
 from mobile.browser.weblock import WebLock
 from mobile.storage.errors import StoreBusy
 
-FOLDER_NAME: Final = "sumpside-records"
 LOCK_ATTEMPTS: Final = 20
 PAUSE_S: Final = 0.1
 

@@ -11,6 +11,7 @@ from pyodide.ffi import (  # pyright: ignore[reportMissingImports]
     create_proxy,
 )
 
+from mobile.browser.names import own_name
 from mobile.host import HostError
 
 CHANNEL: Final = "sumpside-windows"
@@ -91,7 +92,7 @@ class BrowserHost:
     def on_window(self, callback: Callable[[str], None]) -> None:
         """Call back with each word that another window sends."""
         if hasattr(js, "BroadcastChannel"):
-            self._channel = js.BroadcastChannel.new(CHANNEL)
+            self._channel = js.BroadcastChannel.new(own_name(CHANNEL, self.base_url))
             # For the life of the worker, as the receiver above.
             self._channel.onmessage = create_proxy(lambda event: callback(str(event.data)))
 

@@ -14,8 +14,10 @@ from typing import Any, Final
 import js  # pyright: ignore[reportMissingImports]
 from pyodide.ffi import JsException, create_proxy, to_js  # pyright: ignore[reportMissingImports]
 
-from mobile.browser.bridge import FOLDER_NAME, lock_writer, translated
+from mobile.browser.bridge import lock_writer, translated
 from mobile.browser.idb_connection import FILES, ROWS, Connection, Transaction
+from mobile.browser.names import SHARED, own_name
+from mobile.browser.places import NAME
 from mobile.browser.weblock import WebLock
 from mobile.storage.backend import ByteFile, ReadOnlyBytes, try_out
 from mobile.storage.errors import (
@@ -175,7 +177,8 @@ class IdbFolder:
             raise StoreBusy(file=name)
         is_journal = name == JOURNAL_NAME
         with translated("lock", name):
-            lock = await lock_writer(FOLDER_NAME if is_journal else f"{FOLDER_NAME}/{name}")
+            shared = self.connection.name
+            lock = await lock_writer(shared if is_journal else f"{shared}/{name}")
         try:
             mark = secrets.token_hex(8)
             await self.connection.run(
@@ -263,8 +266,8 @@ class IdbFolder:
         return ReadOnlyBytes(b"".join(rows[start] for start in sorted(rows)), name)
 
 
-async def idb_folder() -> IdbFolder:
-    """Open the database after a trial of writing and reading back.
+async def idb_folder(base: str) -> IdbFolder:
+    """Open a site's database after a trial of writing and reading back.
 
     Raises
     ------
@@ -272,8 +275,26 @@ async def idb_folder() -> IdbFolder:
         The browser has no IndexedDB here, or it does not keep what is written.
     """
     try:
-        folder = IdbFolder(Connection(create_proxy))
+        folder = IdbFolder(Connection(own_name(NAME, base), create_proxy))
         await try_out(folder, JOURNAL_NAME)
     except (JsException, AttributeError, TypeError, StorageFailed) as error:
         raise StorageUnavailable(backend="idb", reason=str(error)) from error
     return folder
+
+
+async def shared_idb() -> IdbFolder | None:
+    """Open the database that sites of every base once shared; None where there is none.
+
+    Raises
+    ------
+    StorageFailed
+        It cannot be looked for.
+    """
+    name = own_name(NAME, SHARED)
+    with translated("look", name):
+        # Without a list of them opening makes an empty one, which holds nothing for anybody.
+        if hasattr(js.indexedDB, "databases"):
+            listed = await js.indexedDB.databases()
+            if name not in [str(each.name) for each in listed]:
+                return None
+    return IdbFolder(Connection(name, create_proxy))

@@ -13,7 +13,7 @@ import js  # pyright: ignore[reportMissingImports]
 from pyodide.ffi import JsException, to_js  # pyright: ignore[reportMissingImports]
 
 from mobile.browser.answers import failure
-from mobile.browser.bridge import FOLDER_NAME, options
+from mobile.browser.bridge import options
 from mobile.storage.errors import AppError, StorageFailed
 
 ROWS: Final = "rows"
@@ -37,8 +37,9 @@ class _Lost(Exception):  # noqa: N818 - it never leaves this module
 class Transaction:
     """One transaction under way; requests are made while it is alive, from its own callbacks."""
 
-    def __init__(self, transaction: Any, make_proxy: MakeProxy) -> None:
+    def __init__(self, transaction: Any, name: str, make_proxy: MakeProxy) -> None:
         self._transaction = transaction
+        self._name = name  # of the database
         self._make_proxy = make_proxy
         self._proxies: list[Any] = []
         self._done: asyncio.Future[None] = asyncio.get_running_loop().create_future()
@@ -92,7 +93,7 @@ class Transaction:
         try:
             then(value)
         except JsException as error:
-            self.refuse(failure("write", FOLDER_NAME, error))
+            self.refuse(failure("write", self._name, error))
 
     def _proxy(self, function: Callable[..., Any]) -> Any:
         proxy = self._make_proxy(function)
@@ -112,13 +113,14 @@ class Transaction:
             return self._refusal
         error = self._transaction.error
         name = getattr(error, "name", "AbortError")
-        return _Lost(error) if name in _LOST else failure("write", FOLDER_NAME, error)
+        return _Lost(error) if name in _LOST else failure("write", self._name, error)
 
 
 class Connection:
     """The database, opened when it is needed and again when it was lost."""
 
-    def __init__(self, make_proxy: MakeProxy) -> None:
+    def __init__(self, name: str, make_proxy: MakeProxy) -> None:
+        self.name = name
         self._make_proxy = make_proxy
         self._database: Any = None
         self._proxies: list[Any] = []
@@ -149,7 +151,7 @@ class Connection:
             except _Lost as error:
                 lost = error
                 self.drop()
-        raise StorageFailed(operation="transaction", file=FOLDER_NAME, reason=f"lost: {lost}")
+        raise StorageFailed(operation="transaction", file=self.name, reason=f"lost: {lost}")
 
     async def _run_once(
         self, stores: tuple[str, ...], mode: str, work: Callable[[Transaction], None]
@@ -158,13 +160,13 @@ class Connection:
         try:
             strict = options(durability="strict")
             begun = Transaction(
-                database.transaction(to_js(list(stores)), mode, strict), self._make_proxy
+                database.transaction(to_js(list(stores)), mode, strict), self.name, self._make_proxy
             )
             work(begun)
         except JsException as error:
             if error.name in _LOST:
                 raise _Lost(error) from error
-            raise failure("transaction", FOLDER_NAME, error) from error
+            raise failure("transaction", self.name, error) from error
         return await begun.finished()
 
     async def _open(self) -> Any:
@@ -180,7 +182,7 @@ class Connection:
 
     def _opened(self) -> asyncio.Future[Any]:
         opened: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
-        request = js.indexedDB.open(FOLDER_NAME, VERSION)
+        request = js.indexedDB.open(self.name, VERSION)
 
         def on_upgrade(_event: Any) -> None:
             names = list(request.result.objectStoreNames)
@@ -196,7 +198,7 @@ class Connection:
             if not opened.done():
                 error = request.error
                 lost = getattr(error, "name", "") in _LOST
-                opened.set_exception(_Lost(error) if lost else failure("open", FOLDER_NAME, error))
+                opened.set_exception(_Lost(error) if lost else failure("open", self.name, error))
 
         request.onupgradeneeded = self._make_proxy(on_upgrade)
         request.onsuccess = self._make_proxy(on_success)

@@ -14,7 +14,8 @@ from pyodide.ffi import JsException  # pyright: ignore[reportMissingImports]
 
 from mobile.browser import places
 from mobile.browser.answers import taken_bytes
-from mobile.browser.bridge import FOLDER_NAME, PAUSE_S, lock_writer, options, translated
+from mobile.browser.bridge import PAUSE_S, lock_writer, options, translated
+from mobile.browser.names import SHARED
 from mobile.browser.weblock import WebLock
 from mobile.storage.backend import ByteFile, ReadOnlyBytes, try_out
 from mobile.storage.errors import (
@@ -107,10 +108,12 @@ class OpfsFile:
 
 
 class OpfsFolder:
-    """The app's folder in the browser's file system."""
+    """The app's folder in the browser's file system, of the site below a base."""
 
-    def __init__(self, root: Any) -> None:
+    def __init__(self, root: Any, base: str) -> None:
         self._root = root
+        self._base = base
+        self._name = places.place_name(places.FIRST, base)  # also the lock of all its folders
         self._number = places.FIRST
         self._directory: Any = None  # until `stand`
 
@@ -129,7 +132,7 @@ class OpfsFolder:
         if name != JOURNAL_NAME:
             return OpfsFile(self, await self.open_handle(name), name, None)
         with translated("lock", name):
-            lock = await lock_writer(FOLDER_NAME)
+            lock = await lock_writer(self._name)
         try:
             return OpfsFile(self, await self._open_journal(lock), name, lock)
         except BaseException:
@@ -139,17 +142,18 @@ class OpfsFolder:
 
     async def stand(self, number: int | None = None) -> None:
         """Go to a folder, making it; without a number to the one that holds records."""
-        with translated("open", FOLDER_NAME):
+        with translated("open", self._name):
             if number is None:
-                numbers = places.places(await _names(self._root))
+                numbers = places.places(await _names(self._root), self._base)
                 number = places.standing({each: await self._is_blank(each) for each in numbers})
-            name = places.place_name(number)
+            name = places.place_name(number, self._base)
             self._directory = await self._root.getDirectoryHandle(name, options(create=True))
             self._number = number
 
     async def _is_blank(self, number: int) -> bool:
-        with translated("look", places.place_name(number)):
-            directory = await self._root.getDirectoryHandle(places.place_name(number))
+        name = places.place_name(number, self._base)
+        with translated("look", name):
+            directory = await self._root.getDirectoryHandle(name)
             names = await _names(directory)
             if JOURNAL_NAME not in names:
                 return places.is_blank(names, 0)
@@ -171,7 +175,7 @@ class OpfsFolder:
 
     async def names(self) -> tuple[str, ...]:
         """Return the names of the files, sorted."""
-        with translated("list", FOLDER_NAME):
+        with translated("list", self._name):
             return tuple(sorted(await _names(self._directory)))
 
     async def remove(self, name: str) -> None:
@@ -208,8 +212,8 @@ async def _names(directory: Any) -> list[str]:
     return [str(name) async for name in keys]
 
 
-async def opfs_folder() -> OpfsFolder:
-    """Open the app's folder after a trial of writing, flushing and reading back.
+async def opfs_folder(base: str) -> OpfsFolder:
+    """Open a site's folder after a trial of writing, flushing and reading back.
 
     Raises
     ------
@@ -218,9 +222,26 @@ async def opfs_folder() -> OpfsFolder:
     """
     try:
         root = await js.navigator.storage.getDirectory()
-        folder = OpfsFolder(root)
+        folder = OpfsFolder(root, base)
         await folder.stand()
         await try_out(folder, JOURNAL_NAME)
     except (JsException, AttributeError, TypeError, StorageFailed) as error:
         raise StorageUnavailable(backend="opfs", reason=str(error)) from error
+    return folder
+
+
+async def shared_opfs() -> OpfsFolder | None:
+    """Open the folder that sites of every base once shared; None where there is none.
+
+    Raises
+    ------
+    StorageFailed
+        It cannot be looked for.
+    """
+    with translated("look", places.NAME):
+        root = await js.navigator.storage.getDirectory()
+        if not places.places(await _names(root), SHARED):
+            return None
+    folder = OpfsFolder(root, SHARED)
+    await folder.stand()
     return folder

@@ -9,23 +9,24 @@ from a blank one, and whoever opens the journal for writing looks again under th
 from collections.abc import Iterable, Mapping
 from typing import Final
 
+from mobile.browser.names import own_name
 from mobile.storage.backend import TRIAL
 from mobile.storage.choosing import MARK
 from mobile.storage.journal import JOURNAL_NAME
 
 FIRST: Final = 1
 MOST: Final = 9
-_NAME: Final = "sumpside-records"
+NAME: Final = "sumpside-records"
 
 
-def place_name(number: int) -> str:
-    """Return the name of a folder, numbered from 1."""
-    return _NAME if number == FIRST else f"{_NAME}-{number}"
+def place_name(number: int, base: str) -> str:
+    """Return the name of a folder, numbered from 1, of the site below `base`."""
+    return own_name(NAME if number == FIRST else f"{NAME}-{number}", base)
 
 
-def places(names: Iterable[str]) -> tuple[int, ...]:
+def places(names: Iterable[str], base: str) -> tuple[int, ...]:
     """Return the numbers of our folders among the names in the browser's file system, sorted."""
-    ours = {place_name(number): number for number in range(FIRST, MOST + 1)}
+    ours = {place_name(number, base): number for number in range(FIRST, MOST + 1)}
     return tuple(sorted(ours[name] for name in names if name in ours))
 
 

@@ -9,11 +9,12 @@ from pathlib import Path
 from mobile.packaging import archive, client, icons, precache
 from mobile.packaging.errors import BuildFailed
 from mobile.packaging.policy import content_security_policy
+from mobile.packaging.short_pages import PREFIX as SHORT
 
 __all__ = ["BuildFailed", "BuildReport", "build"]
 
 ROOT = Path(__file__).resolve().parents[2]
-SOURCES = ROOT / "mobile" / "web"
+SOURCES = precache.SOURCES
 ASSETS = ROOT / "assets"
 _TEMPLATES = {"index.html", "manifest.webmanifest"}
 
@@ -83,8 +84,8 @@ def _may_replace(out: Path) -> bool:
 def _assemble(site: Path, out: Path, base: str) -> BuildReport:
     site.mkdir()
     client.copy_client(site)
-    for path in SOURCES.iterdir():
-        if path.name != precache.SERVICE_WORKER and not path.name.startswith("."):
+    for path in sorted(SOURCES.iterdir()):
+        if path.name != precache.SERVICE_WORKER and not path.name.startswith((".", SHORT)):
             shutil.copyfile(path, site / path.name)
     _copy_assets(site)
     is_subset = icons.copy_icon_font(ROOT, site / client.ICON_FONT)

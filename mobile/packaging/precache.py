@@ -2,14 +2,19 @@
 
 import hashlib
 import json
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
 from mobile.packaging.policy import content_security_policy
+from mobile.packaging.short_pages import short_pages
 
+SOURCES = Path(__file__).resolve().parents[1] / "web"
 SERVICE_WORKER = "service_worker.js"
 # Recalls of builds: read from the network, never kept, and no part of any build's name.
 NOTICES = "notices.json"
+# What a page asks for while it is read; `async` is for what it can be shown without.
+_PART = re.compile(r'<(?:script src|link rel="stylesheet" href)="([^"]+)"(?: defer)?>')
 TYPES = {
     ".js": "text/javascript",
     ".mjs": "text/javascript",
@@ -61,7 +66,20 @@ def list_files(site: Path) -> list[Entry]:
 def build_id(entries: list[Entry], template: str) -> str:
     """Return the build's name: the same files and service worker give the same name."""
     listing = "\n".join(f"{entry.sha256} {entry.name}" for entry in entries)
-    return hashlib.sha256(f"{template}\n{listing}".encode()).hexdigest()[:12]
+    short = json.dumps(short_pages(SOURCES), sort_keys=True)
+    return hashlib.sha256(f"{template}\n{short}\n{listing}".encode()).hexdigest()[:12]
+
+
+def page_parts(site: Path) -> dict[str, list[str]]:
+    """Return for each page the scripts and styles that it cannot do without."""
+    return {
+        page.relative_to(site).as_posix(): [
+            name
+            for name in _PART.findall(page.read_text(encoding="utf-8"))
+            if (site / name).is_file()
+        ]
+        for page in sorted(site.glob("*.html"))
+    }
 
 
 def write_service_worker(site: Path, template: str, *, base: str, build: str) -> None:
@@ -72,6 +90,8 @@ def write_service_worker(site: Path, template: str, *, base: str, build: str) ->
         "build": build,
         "policy": content_security_policy(),
         "files": files,
+        "parts": page_parts(site),
+        "short": short_pages(SOURCES),
     }
     text = template.replace("__SETTINGS__", json.dumps(settings, sort_keys=True), 1)
     (site / SERVICE_WORKER).write_text(text, encoding="utf-8", newline="\n")

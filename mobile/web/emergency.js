@@ -263,9 +263,12 @@
   }
 
   async function showFigures() {
-    const stored = await caches.match(new URL('figures.json', document.baseURI).href, {
-      cacheName: 'sumpside-figures',
-    });
+    const { href, pathname } = new URL('figures.json', document.baseURI);
+    const base = pathname.slice(0, -'figures.json'.length);
+    const match = (cacheName) => caches.match(href, { cacheName });
+    // Under the plain name lies what a version before saved; the address in it is this site's.
+    const stored =
+      (await match(sumpsideName('sumpside-figures', base))) || (await match('sumpside-figures'));
     if (!stored) return;
     const { savedAt, systems, left } = readFigures(await stored.text());
     const cards = systems.map(systemCard); // all are made before any is shown

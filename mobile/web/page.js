@@ -10,7 +10,11 @@
     records: 'opening your records',
   };
   const SLOW_ms = 15000;
+  const RECORDS_ms = 30000; // then the way to the records without the app is offered
   const QUIET_ms = 600; // Python's first screen comes in one or two messages
+  const NOT_OPENED = 'Your records were not opened yet: this failure did not touch them.';
+  const OPENED =
+    'This failure erased nothing. An entry that was just being saved may be missing: look.';
   const done = new Set();
   let drawn = 0;
   let firstFrame = false;
@@ -19,9 +23,11 @@
     return document.documentElement.dataset.state;
   };
 
-  const slow = setTimeout(() => {
-    $('slow').hidden = false;
-  }, SLOW_ms);
+  const show = (id) => () => {
+    $(id).hidden = false;
+  };
+  const timers = [setTimeout(show('slow'), SLOW_ms), setTimeout(show('records'), RECORDS_ms)];
+  const stopTimers = () => timers.forEach(clearTimeout);
 
   function onStep(name) {
     if (state() !== 'starting') return;
@@ -32,14 +38,20 @@
 
   function onFailure(detail) {
     console.error(`Sumpside: ${detail}`);
+    if (state() === 'failed') {
+      $('failure-detail').textContent += `\n${detail}`; // what follows from the first failure
+      return;
+    }
     if (state() === 'running') $('failure-title').textContent = 'Sumpside stopped.';
+    $('failure-records').textContent = done.has('records') ? OPENED : NOT_OPENED;
     state('failed');
     if (!navigator.onLine) {
       $('failure-advice').textContent =
         'This device has no network. The first start needs it once: connect, then press Try again.';
     }
-    clearTimeout(slow);
+    stopTimers();
     $('start').hidden = false;
+    $('records').hidden = false;
     $('progress').hidden = true;
     $('failure').hidden = false;
     $('failure-detail').textContent = detail;
@@ -57,7 +69,7 @@
     requestAnimationFrame(() =>
       requestAnimationFrame(() => {
         if (state() !== 'starting') return;
-        clearTimeout(slow);
+        stopTimers();
         $('start').hidden = true;
         state('running');
         sumpside.tell('running');
@@ -162,12 +174,13 @@
       return [Math.round(usage || 0), Math.round(quota || 0)];
     },
     async publish_figures(figures) {
-      const cache = await caches.open('sumpside-figures');
+      const address = new URL('figures.json', document.baseURI).href;
+      const name = sumpsideName('sumpside-figures', sumpside.base);
       const headers = { 'Content-Type': 'application/json' };
-      await cache.put(
-        new URL('figures.json', document.baseURI).href,
-        new Response(JSON.stringify(figures), { headers }),
-      );
+      const cache = await caches.open(name);
+      await cache.put(address, new Response(JSON.stringify(figures), { headers }));
+      // What a version before saved under the plain name is older from now on.
+      if (name !== 'sumpside-figures') await (await caches.open('sumpside-figures')).delete(address);
     },
   });
 })();

@@ -36,7 +36,7 @@
       handlers[data.kind](data);
     }
   };
-  worker.onerror = (event) => sumpside.fail(event.message || 'The Python worker did not load');
+  worker.onerror = (event) => sumpside.fail(`python_worker.js: ${event.message || 'it did not load'}`);
 
   worker.postMessage({
     kind: 'start',

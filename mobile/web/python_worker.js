@@ -44,6 +44,21 @@ function host({ locale }) {
   };
 }
 
+// A file that cannot be loaded ends the start with its name: the runtime would only stand still.
+const plainFetch = self.fetch;
+self.fetch = async (asked, options) => {
+  const { pathname } = new URL(asked instanceof Request ? asked.url : asked, self.location.href);
+  const name = pathname.startsWith(base) ? pathname.slice(base.length) : pathname;
+  try {
+    const response = await plainFetch(asked, options);
+    if (!response.ok) fail(`${name}: HTTP ${response.status}`);
+    return response;
+  } catch (error) {
+    fail(`${name}: ${error}`);
+    throw error;
+  }
+};
+
 async function fetchArchive() {
   const response = await fetch(`${base}app.zip`);
   if (!response.ok) throw new Error(`app.zip: HTTP ${response.status}`);
@@ -52,7 +67,9 @@ async function fetchArchive() {
 
 async function startInterpreter() {
   step('python');
-  const { loadPyodide } = await import('./pyodide/pyodide.mjs');
+  const { loadPyodide } = await import('./pyodide/pyodide.mjs').catch((error) => {
+    throw new Error(`pyodide/pyodide.mjs: ${error}`);
+  });
   return loadPyodide({
     stdout: (text) => console.log(text),
     stderr: (text) => console.error(text),
@@ -65,6 +82,7 @@ function unpack(python, archive) {
 }
 
 async function runApp(python, message) {
+  self.fetch = plainFetch;
   step('records');
   flet_js.documentUrl = message.documentUrl;
   python.registerJsModule('flet_js', flet_js);

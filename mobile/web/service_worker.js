@@ -2,13 +2,19 @@
 // Keeps the whole app offline. Files are stored once by their SHA-256; each version of the app is
 // a list name -> SHA-256, and every open page or worker is answered from the version it started
 // with. A new version is stored completely or not at all, then waits until it is asked for.
-const { base, build, policy, files } = __SETTINGS__;
+// What the browser dropped is fetched again, checked, and put back. A page that cannot be given
+// is answered with a short one carried in this very script.
+const { base, build, policy, files, parts, short } = __SETTINGS__;
 const BLOBS = `sumpside-blobs${base}`;
 const VERSIONS = `sumpside-versions${base}`;
 const LOCK = `sumpside-files${base}`;
 const FALLBACK_FONT = 'assets/fonts/fallback.ttf';
 const NOTICES = 'notices.json'; // recalls: from the network or not at all
 const AT_ONCE = 4; // parallel downloads
+// How long a network may stay silent, without one byte, before a download is given up. A page
+// waits for a repair: 15 s after its start it must have named what is missing.
+const SILENT_ms = 8000;
+const SILENT_install_ms = 60000;
 
 const blobKey = (sha256) => `${base}.blob/${sha256}`;
 const versionKey = (id) => `${base}.version/${id}`;
@@ -26,16 +32,67 @@ async function writeRecord(key, value) {
 
 const shasOf = (list) => Object.values(list).map(([sha256]) => sha256);
 
-function integrity(sha256) {
-  const bytes = sha256.match(/../g).map((hex) => parseInt(hex, 16));
-  return `sha256-${btoa(String.fromCharCode(...bytes))}`;
+// --- downloading: a file is seen by nobody before it was checked ---
+
+class Unavailable extends Error {
+  // `why`: 'unreachable', 'silent' (taken and never answered) or 'other' (not our file)
+  constructor(name, why, detail) {
+    super(`${name}: ${detail}`);
+    Object.assign(this, { file: name, why });
+  }
 }
 
-async function download(name, sha256) {
-  const request = new Request(base + name, { cache: 'no-cache', integrity: integrity(sha256) });
-  const response = await fetch(request);
-  if (!response.ok) throw new Error(`${name}: HTTP ${response.status}`);
-  return response;
+async function checkContent(response, name, [sha256, size], heard) {
+  const reader = response.clone().body.getReader();
+  const content = new Uint8Array(size);
+  let taken = 0;
+  for (let { done, value } = await reader.read(); !done; { done, value } = await reader.read()) {
+    heard();
+    if (taken + value.length > size) throw new Unavailable(name, 'other', 'larger than it is');
+    content.set(value, taken);
+    taken += value.length;
+  }
+  const digest = new Uint8Array(await crypto.subtle.digest('SHA-256', content));
+  const found = Array.from(digest, (byte) => byte.toString(16).padStart(2, '0')).join('');
+  if (taken !== size || found !== sha256) throw new Unavailable(name, 'other', 'another content');
+}
+
+async function download(name, entry, cache, silent_ms) {
+  const aborter = new AbortController();
+  let timer;
+  const heard = () => {
+    clearTimeout(timer);
+    timer = setTimeout(() => aborter.abort(), silent_ms);
+  };
+  heard();
+  try {
+    const response = await fetch(base + name, { cache, signal: aborter.signal });
+    if (!response.ok) throw new Unavailable(name, 'other', `HTTP ${response.status}`);
+    await checkContent(response, name, entry, heard);
+    return response;
+  } catch (error) {
+    const why = aborter.signal.aborted ? 'silent' : 'unreachable';
+    aborter.abort(); // the rest of a refused answer
+    throw error instanceof Unavailable ? error : new Unavailable(name, why, error);
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
+async function eachAtOnce(list, work) {
+  const rest = [...list];
+  const next = async () => {
+    for (let item = rest.pop(); item; item = rest.pop()) await work(item);
+  };
+  await Promise.all(Array.from({ length: AT_ONCE }, next));
+}
+
+// The files of some lists whose content is not stored, one for each content: [name, entry].
+async function missingOf(...lists) {
+  const keys = await (await caches.open(BLOBS)).keys();
+  const there = new Set(keys.map(({ url }) => new URL(url).pathname));
+  const bySha = new Map(lists.flatMap(Object.entries).map((item) => [item[1][0], item]));
+  return [...bySha.values()].filter(([, [sha256]]) => !there.has(blobKey(sha256)));
 }
 
 // --- installing: everything, checked, or nothing ---
@@ -44,19 +101,86 @@ async function install() {
   await navigator.locks.request(LOCK, async () => {
     await writeRecord(PENDING, files);
     const blobs = await caches.open(BLOBS);
-    const stored = new Set((await blobs.keys()).map(({ url }) => new URL(url).pathname));
-    const byContent = new Map(Object.entries(files).map(([name, [sha256]]) => [sha256, name]));
-    const missing = [...byContent].filter(([sha256]) => !stored.has(blobKey(sha256)));
-    const fetchNext = async () => {
-      for (let next = missing.pop(); next; next = missing.pop()) {
-        const [sha256, name] = next;
-        await blobs.put(blobKey(sha256), await download(name, sha256));
-      }
-    };
-    await Promise.all(Array.from({ length: AT_ONCE }, fetchNext));
+    await eachAtOnce(await missingOf(files), async ([name, entry]) => {
+      // What the page itself has just loaded is not loaded twice, only asked about.
+      const response = await download(name, entry, 'no-cache', SILENT_install_ms);
+      await blobs.put(blobKey(entry[0]), response);
+    });
     await writeRecord(versionKey(build), files);
     await (await caches.open(VERSIONS)).delete(PENDING);
   });
+}
+
+// --- healing: what the browser dropped is put back ---
+
+const coming = new Map(); // SHA-256 -> a download under way, shared by all who want it
+
+async function putBack(name, entry) {
+  // Never out of the browser's own cache: another network's page may lie there under our name.
+  const response = await download(name, entry, 'reload', SILENT_ms);
+  try {
+    await (await caches.open(BLOBS)).put(blobKey(entry[0]), response.clone());
+  } catch (error) {
+    console.info(`${name} was fetched and could not be kept: ${error}`);
+  }
+  return response;
+}
+
+function fetchBack(name, entry) {
+  const [sha256] = entry;
+  if (!coming.has(sha256)) {
+    const download = putBack(name, entry).finally(() => coming.delete(sha256));
+    coming.set(sha256, download);
+  }
+  return coming.get(sha256).then((response) => response.clone());
+}
+
+async function missingInUse() {
+  const lists = await Promise.all([...(await versionsInUse())].map(filesOf));
+  return missingOf(...lists.filter(Boolean));
+}
+
+let healing = null;
+const watchers = new Set(); // told [done, of]
+
+// One round: each missing file once. A network that is not there ends it.
+async function healOnce() {
+  const missing = await missingInUse();
+  const left = [];
+  let done = 0;
+  let gone = null;
+  await eachAtOnce(missing, async ([name, entry]) => {
+    try {
+      if (gone) throw new Unavailable(name, gone, 'not tried');
+      await fetchBack(name, entry);
+    } catch ({ why }) {
+      left.push({ name, why });
+      if (why !== 'other') gone = why;
+    }
+    done += 1;
+    for (const watcher of watchers) watcher(done, missing.length);
+  });
+  return left;
+}
+
+function heal() {
+  healing ??= healOnce().finally(() => {
+    healing = null;
+  });
+  return healing;
+}
+
+async function repair(port) {
+  const watcher = (done, of) => port.postMessage({ done, of });
+  watchers.add(watcher);
+  try {
+    const left = await heal();
+    const still = new Set((await missingInUse()).map(([name]) => name));
+    for (const { name } of left) still.delete(name);
+    port.postMessage({ left: [...left, ...[...still].map((name) => ({ name, why: 'full' }))] });
+  } finally {
+    watchers.delete(watcher);
+  }
 }
 
 // --- which version a page or worker runs ---
@@ -87,16 +211,41 @@ async function filesOf(version) {
   return version === build ? files : readRecord(versionKey(version));
 }
 
+async function versionsInUse() {
+  const open = await self.clients.matchAll({ includeUncontrolled: true, type: 'all' });
+  const ours = open.filter(({ url }) => new URL(url).pathname.startsWith(base));
+  return new Set([build, ...(await Promise.all(ours.map(({ id }) => versionOf(id))))]);
+}
+
 // --- answering ---
 
-async function stored(list, name) {
+async function stored(event, list, name) {
   const [sha256, , type] = list[name];
-  const blob = await (await caches.open(BLOBS)).match(blobKey(sha256));
-  const response = blob || (await download(name, sha256)); // the browser dropped a stored file
+  let response = await (await caches.open(BLOBS)).match(blobKey(sha256));
+  if (!response) {
+    response = await fetchBack(name, list[name]);
+    event.waitUntil(heal()); // where one was dropped and the network is there, all come back
+  }
   if (!type.startsWith('text/html') && name !== 'python_worker.js') return response;
   // Pages and the worker carry the policy even from a host that sends no headers.
-  const headers = { 'Content-Type': type, 'Content-Security-Policy': policy };
-  return new Response(response.body, { headers });
+  return new Response(response.body, { headers: headersOf(type) });
+}
+
+function headersOf(type) {
+  return { 'Content-Type': type, 'Content-Security-Policy': policy };
+}
+
+// A page is given with the scripts and styles that it cannot do without, or not at all.
+async function page(event, name) {
+  try {
+    await Promise.all((parts[name] || []).map((part) => stored(event, files, part)));
+    return await stored(event, files, name);
+  } catch (error) {
+    console.info(`Short page in place of ${name}: ${error}`);
+    const found = name === 'emergency.html' ? short.card : short.start;
+    const text = found.replaceAll('__FILE__', error.file || name).replaceAll('__BASE__', base);
+    return new Response(text, { status: 503, headers: headersOf('text/html; charset=utf-8') });
+  }
 }
 
 async function answer(event, name) {
@@ -104,14 +253,14 @@ async function answer(event, name) {
   if (request.mode === 'navigate') {
     event.waitUntil(remember(resultingClientId, build));
     const isPage = files[name] && files[name][2].startsWith('text/html');
-    return stored(files, isPage ? name : 'index.html');
+    return page(event, isPage ? name : 'index.html');
   }
   const version = await versionOf(clientId);
   if (resultingClientId) event.waitUntil(remember(resultingClientId, version));
   const list = await filesOf(version);
   if (!list) return fetch(request); // it came from the host before we did, and stays with it
-  if (name.startsWith('assets/fonts/noto')) return stored(list, FALLBACK_FONT);
-  return list[name] ? stored(list, name) : new Response('', { status: 404 });
+  if (name.startsWith('assets/fonts/noto')) return stored(event, list, FALLBACK_FONT);
+  return list[name] ? stored(event, list, name) : new Response('', { status: 404 });
 }
 
 self.addEventListener('fetch', (event) => {
@@ -135,7 +284,7 @@ async function clean() {
     const ids = new Set(open.map(({ id }) => id));
     for (const id of [...map.keys()]) if (!ids.has(id)) map.delete(id);
     await writeRecord(CLIENTS, Object.fromEntries(map));
-    const used = new Set([build, ...(await Promise.all([...ids].map(versionOf)))]);
+    const used = await versionsInUse();
     const records = await caches.open(VERSIONS);
     const kept = new Set(shasOf((await readRecord(PENDING)) || {}));
     for (const version of used) for (const sha of shasOf((await filesOf(version)) || {})) kept.add(sha);
@@ -157,6 +306,16 @@ self.addEventListener('activate', (event) =>
 );
 self.addEventListener('message', (event) => {
   const { kind, build: version } = event.data;
-  if (kind === 'apply') event.waitUntil(self.skipWaiting());
-  if (kind === 'hello') event.waitUntil(remember(event.source.id, version).then(clean));
+  const [port] = event.ports;
+  const kinds = {
+    apply: () => self.skipWaiting(),
+    hello: () => remember(event.source.id, version).then(clean).then(heal),
+    missing: async () => {
+      const missing = await missingOf((await filesOf(version)) || {});
+      const names = missing.map(([name]) => name);
+      port.postMessage({ found: { names, isComing: Boolean(healing || coming.size) } });
+    },
+    repair: () => repair(port),
+  };
+  event.waitUntil(kinds[kind]());
 });

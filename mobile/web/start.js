@@ -13,6 +13,10 @@ const sumpside = {
   fail(detail) {
     this.tell('failed', String(detail));
   },
+  // Whether the app cannot start without a file, given by its name below the base.
+  needs: (name) =>
+    name === 'assets/FontManifest.json' ||
+    !/^(?:assets|icons|screenshots)\/|^(?:emergency|recovery|manifest|version)/.test(name),
 };
 
 document.addEventListener('DOMContentLoaded', () => {
@@ -67,6 +71,36 @@ window.addEventListener(
   },
   true, // loading errors of elements do not bubble
 );
+
+// A file that cannot be loaded ends the start with its name: Flutter would wait for it for ever.
+(function watchFetch() {
+  const plain = window.fetch;
+  const ours = new URL(sumpside.base, window.location.href).href;
+  const failed = (url, detail) => {
+    const name = url.startsWith(ours) ? url.slice(ours.length).split('?')[0] : url;
+    if (sumpside.needs(name)) sumpside.fail(`${name}: ${detail}`);
+  };
+  window.fetch = async (asked, options) => {
+    const address = new URL(asked instanceof Request ? asked.url : asked, document.baseURI).href;
+    try {
+      const response = await plain(asked, options);
+      if (!response.ok) failed(address, `HTTP ${response.status}`);
+      return response;
+    } catch (error) {
+      failed(address, error);
+      throw error;
+    }
+  };
+  sumpside.events.addEventListener('running', () => {
+    window.fetch = plain;
+  });
+})();
+
+// A module that Flutter imports: its failure reaches nobody else.
+window.addEventListener('unhandledrejection', ({ reason }) => {
+  const isImport = reason instanceof TypeError && /import|module/i.test(reason.message);
+  if (isImport && document.documentElement.dataset.state === 'starting') sumpside.fail(reason);
+});
 
 // WebKit brings a page back with Flutter's frames stopped; only a fresh start draws again.
 window.addEventListener('pageshow', (event) => {

@@ -27,7 +27,26 @@
   function check() {
     // Offline this fails, and the next chance is when the network or the page comes back.
     if (registration) registration.update().catch((error) => console.info(String(error)));
+    hello(); // and what the browser dropped is put back
   }
+
+  // Looks for a newer version and waits until it is stored; whether one waits now.
+  sumpside.findUpdate = async () => {
+    if (!registration) return false;
+    try {
+      await registration.update();
+    } catch (error) {
+      console.info(String(error));
+      return false;
+    }
+    const { installing } = registration;
+    while (installing && installing.state === 'installing') {
+      await new Promise((changed) => {
+        installing.addEventListener('statechange', changed, { once: true });
+      });
+    }
+    return Boolean(registration.waiting);
+  };
 
   async function register() {
     if (registration) return;

@@ -1,7 +1,6 @@
 """The service worker on a site of a few small files: installs, updates, versions, cleaning."""
 
 import re
-import shutil
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,46 +19,9 @@ from tests.support.browser import (
     wait_installed,
     wait_until,
 )
+from tests.support.small_site import BASE, drop, file_contents, stored_blobs, write_site
 
 pytestmark = pytest.mark.browser
-BASE = "/reef/"
-
-PAGE = """<!DOCTYPE html><meta charset="utf-8"><base href="{base}">
-<meta name="sumpside-build" content="__BUILD__"><title>version {version}</title>
-<script src="start.js"></script>
-<script src="stub.js"></script>
-<script src="update.js" defer></script>
-"""
-STUB = """
-window.told = [];
-sumpside.answers = {};
-sumpside.toPython = (name) => told.push(name);
-addEventListener('load', () => sumpside.tell('running'));
-"""
-WORKER = """
-onmessage = async ({ data }) => postMessage(await (await fetch(data)).text());
-"""
-
-
-def write_site(folder: Path, version: str) -> str:
-    """Write a version of the small site; only index.html and version.txt differ. Its build id."""
-    folder.mkdir(exist_ok=True)
-    (folder / "assets/fonts").mkdir(parents=True, exist_ok=True)
-    for name in ("start.js", "update.js"):
-        shutil.copyfile(SOURCES / name, folder / name)
-    page = PAGE.format(base=BASE, version=version)
-    (folder / "index.html").write_text(page, encoding="utf-8")
-    (folder / "stub.js").write_text(STUB, encoding="utf-8")
-    (folder / "emergency.html").write_text("<title>card</title>", encoding="utf-8")
-    (folder / "python_worker.js").write_text(WORKER, encoding="utf-8")
-    (folder / "version.txt").write_text(version, encoding="utf-8")
-    (folder / "same.txt").write_text("never changes", encoding="utf-8")
-    (folder / "assets/fonts/fallback.ttf").write_text("boxes", encoding="utf-8")
-    template = (SOURCES / precache.SERVICE_WORKER).read_text(encoding="utf-8")
-    build = precache.build_id(precache.list_files(folder), template)
-    (folder / "index.html").write_text(page.replace("__BUILD__", build), encoding="utf-8")
-    precache.write_service_worker(folder, template, base=BASE, build=build)
-    return build
 
 
 @pytest.fixture
@@ -125,17 +87,6 @@ def apply(page: Page) -> bool:
     return page.evaluate("sumpside.answers.apply_update()")
 
 
-def stored_blobs(page: Page) -> int:
-    return page.evaluate(
-        f"caches.open('sumpside-blobs{BASE}').then((c) => c.keys()).then((k) => k.length)"
-    )
-
-
-def file_contents(site: Path) -> int:
-    """Return how many different contents the service worker stores of a site."""
-    return len({entry.sha256 for entry in precache.list_files(site)})
-
-
 def wait_title(page: Page, version: str) -> None:
     until(page, f"document.title === 'version {version}'")
     until(page, "navigator.serviceWorker.controller !== null")
@@ -143,16 +94,16 @@ def wait_title(page: Page, version: str) -> None:
 
 def wait_blobs(page: Page, number: int) -> None:
     deadline = time.monotonic() + 60
-    while stored_blobs(page) != number and time.monotonic() < deadline:
+    while len(stored_blobs(page)) != number and time.monotonic() < deadline:
         page.wait_for_timeout(50)
-    assert stored_blobs(page) == number
+    assert len(stored_blobs(page)) == number
 
 
 def test_everything_is_stored_and_served_without_the_server(
     context: BrowserContext, server: Served, site: Path
 ) -> None:
     page = open_page(context, server)
-    assert stored_blobs(page) == file_contents(site)
+    assert len(stored_blobs(page)) == file_contents(site)
     server.stop()
     page.reload()
     assert text(page, "version.txt") == "one"
@@ -329,7 +280,7 @@ def test_two_pages_on_two_versions_are_never_mixed(
     assert worker_text(second, "version.txt") == "one"
     assert text(first, "version.txt") == "two"
     first.wait_for_timeout(500)
-    assert stored_blobs(first) == one + 2  # the old files stay while the old page runs
+    assert len(stored_blobs(first)) == one + 2  # the old files stay while the old page runs
     second.reload()
     wait_title(second, "two")
     assert text(second, "version.txt") == "two"
@@ -400,13 +351,11 @@ def test_a_file_that_the_browser_dropped_is_fetched_again_and_checked(
     context: BrowserContext, server: Served, site: Path
 ) -> None:
     page = open_page(context, server)
-    page.evaluate(
-        f"""async () => {{
-          const cache = await caches.open('sumpside-blobs{BASE}');
-          for (const key of await cache.keys()) await cache.delete(key);
-        }}"""
-    )
+    names = [entry.name for entry in precache.list_files(site)]
+    drop(page, site, *names)
     assert text(page, "version.txt") == "one"
+    wait_blobs(page, file_contents(site))  # all of them came back with the one asked for
+    drop(page, site, "version.txt")
     (site / "version.txt").write_text("forged", encoding="utf-8")
     failed = page.evaluate("fetch('version.txt').then(() => 'served', () => 'failed')")
     assert failed == "failed"

@@ -151,7 +151,7 @@ def test_failed_start_says_what_was_kept_and_what_to_do(
         failure.wait_for()
         words = failure.inner_text()
         assert "could not start" in words
-        assert "Your records are kept" in words
+        assert "this failure did not touch them" in words
         assert "app.zip: HTTP 500" in page.locator("#failure-detail").text_content()
         broken["value"] = False
         tap(page, page.get_by_role("button", name="Try again"))

@@ -7,13 +7,24 @@ from mobile.browser import places
 
 def test_only_our_own_folders_are_counted() -> None:
     names = ["other", "sumpside-records-3", "sumpside-records", "sumpside-records-x", "-2"]
-    assert places.places(names) == (1, 3)
-    assert [places.place_name(number) for number in (1, 2)] == [
+    assert places.places(names, "/") == (1, 3)
+    assert [places.place_name(number, "/") for number in (1, 2)] == [
         "sumpside-records",
         "sumpside-records-2",
     ]
-    everyone = [places.place_name(number) for number in range(places.FIRST, places.MOST + 1)]
-    assert places.places(everyone) == tuple(range(places.FIRST, places.MOST + 1))
+    everyone = [places.place_name(number, "/") for number in range(places.FIRST, places.MOST + 1)]
+    assert places.places(everyone, "/") == tuple(range(places.FIRST, places.MOST + 1))
+
+
+def test_no_folder_of_one_site_is_another_sites() -> None:
+    bases = ["/", "/one/", "/one-2/", "/one/two/", "/one~two/", "/two/"]
+    numbers = range(places.FIRST, places.MOST + 1)
+    everyone = [places.place_name(number, base) for base in bases for number in numbers]
+    assert len(set(everyone)) == len(everyone)
+    for base in bases:
+        assert places.places(everyone, base) == tuple(numbers)
+    assert places.place_name(1, "/one/two/") == "sumpside-records@one~two"
+    assert places.place_name(2, "/one/") == "sumpside-records-2@one"
 
 
 @pytest.mark.parametrize(

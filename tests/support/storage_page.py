@@ -9,16 +9,19 @@ import json
 import secrets
 import time
 import traceback
+from functools import partial
 
 import storage_job
 
-from mobile.browser.idb import idb_folder
-from mobile.browser.opfs import opfs_folder
+from mobile.browser.idb import idb_folder, shared_idb
+from mobile.browser.opfs import opfs_folder, shared_opfs
+from mobile.storage.errors import StoreBusy
+from mobile.storage.moving import clear, taking_over
 from tests.mobile.storage.contract import CONTRACT, OF_A_KIND
 from tests.mobile.storage.support import DeviceIds, open_in, record
 
-BACKENDS = {"opfs": opfs_folder, "idb": idb_folder}
-BESIDE = {"opfs": (idb_folder,), "idb": ()}  # where the second copy is kept
+BACKENDS = {"opfs": partial(opfs_folder, "/"), "idb": partial(idb_folder, "/")}
+BESIDE = {"opfs": (BACKENDS["idb"],), "idb": ()}  # where the second copy is kept
 SETTLE_EVERY = 7  # saves
 NOTE = "alkalinity 8.2 dKH, taken by hand in the evening"
 
@@ -156,7 +159,41 @@ def _batch(repository, first, count):
     ]
 
 
+async def moving(open_folder):
+    """Fill the place that all sites shared, take it over at two bases, then clear it."""
+    folders, shared = MOVING[storage_job.backend]
+    await report(before=await shared() is None)
+    old = await open_in(await open_folder(), device_ids=lambda: "shared0000000001")
+    for number in range(5):
+        await old.append([record(old.next_id(), minutes=number, note=str(number))])
+    await old.tidy(force=True)
+    try:
+        await taking_over(partial(folders, "/one/"), shared, lambda: "never00000000001")()
+    except StoreBusy:
+        await report(waited=True)
+    await old.close()
+    for base, device in (("/one/", "siteone000000001"), ("/a/two/", "sitetwo000000001")):
+        opener = taking_over(partial(folders, base), shared, partial(str, device))
+        repository = await open_in(await opener())
+        await repository.append([record(repository.next_id(), minutes=9, note=base)])
+        await repository.close()
+        repository = await open_in(await opener())
+        await report(
+            notes=[item["note"] for item in repository.records()],
+            device=repository.device == device,
+            problems=[problem.code for problem in repository.report.problems],
+        )
+        await repository.close()
+    old = await open_in(await open_folder())
+    await report(old=len(old.records()), device=old.device)
+    await old.close()
+    await clear(await shared())
+    await report(left=await (await shared()).names())
+
+
+MOVING = {"opfs": (opfs_folder, shared_opfs), "idb": (idb_folder, shared_idb)}
 JOBS = {
+    "moving": moving,
     "contract": contract,
     "save": save,
     "turns": turns,
