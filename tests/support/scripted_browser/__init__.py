@@ -26,8 +26,6 @@ from tests.support.scripted_browser.values import (
     to_js,
 )
 
-OURS = "mobile.browser."
-
 
 @dataclass
 class Medium:
@@ -136,17 +134,17 @@ def installed():
     ffi.JsException, ffi.create_proxy, ffi.to_js = JsException, create_proxy, to_js
     pyodide = ModuleType("pyodide")
     pyodide.ffi = ffi
-    before = set(sys.modules)
-    taken = {"js": _Window(stage), "pyodide": pyodide, "pyodide.ffi": ffi}
-    if before & set(taken):
+    ours = {"js": _Window(stage), "pyodide": pyodide, "pyodide.ffi": ffi}
+    if set(ours) & set(sys.modules):
         raise AssertionError("there is a JavaScript side already")
-    sys.modules.update(taken)
+    sys.modules.update(ours)
     try:
         yield stage
     finally:
-        for name in [name for name in sys.modules if name.startswith(OURS) and name not in before]:
-            package = sys.modules[OURS.rstrip(".")]
-            package.__dict__.pop(name.removeprefix(OURS), None)
+        users = [name for name, each in sys.modules.items() if vars(each).get("js") is ours["js"]]
+        for name in users:
+            package, _, own = name.rpartition(".")
+            vars(sys.modules[package]).pop(own, None)
             del sys.modules[name]
-        for name in taken:
+        for name in ours:
             del sys.modules[name]

@@ -13,6 +13,7 @@ As SQLite's tests fail its file system at the n-th call: once, or from there on.
 - `lost` and a name: the connection dies, all its transactions abort with that error;
 - `blocked`: of opening a database, another page does not let go of an older one;
 - `silent`, `silent late`: no event ever comes, and nothing (or all of it) was done;
+- `slow`: it is done, and told only half a minute later;
 - `versionchange`: another page wants the database gone.
 """
 
@@ -22,6 +23,7 @@ from tests.support.scripted_browser.values import JsException
 
 CHROMIUM_NO_SPACE = -8
 CHROMIUM_FAILED = -2
+SLOW_S = 30.0
 
 _REQUESTS = (
     "TransactionInactiveError",
@@ -90,7 +92,7 @@ KINDS: dict[str, tuple[str, ...]] = {
         "request VersionError",
         "blocked",
         "silent",
-        "silent late",
+        "slow",
     ),
     "createObjectStore": ("ConstraintError", "InvalidStateError"),
     "transaction": ("InvalidStateError", "NotFoundError", "UnknownError", "versionchange"),
@@ -108,6 +110,7 @@ KINDS: dict[str, tuple[str, ...]] = {
         "lost AbortError",
         "silent",
         "silent late",
+        "slow",
     ),
 }
 

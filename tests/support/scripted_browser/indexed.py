@@ -8,7 +8,7 @@ more. Those whose stores overlap wait for each other as their modes ask.
 import asyncio
 from types import SimpleNamespace
 
-from tests.support.scripted_browser.calls import carried_out
+from tests.support.scripted_browser.calls import SLOW_S, carried_out
 from tests.support.scripted_browser.indexed_store import (
     Database,
     KeyRange,
@@ -75,7 +75,7 @@ class Factory:
 
     def open(self, name, version=None):
         kind = self.calls.next("indexedDB.open")
-        if kind is not None and " " not in kind and kind not in {"blocked", "silent"}:
+        if kind is not None and " " not in kind and kind not in {"blocked", "silent", "slow"}:
             raise JsException(kind, "as asked for")
         request = Request(NULL, None)
         self._enqueue(name, lambda: self._open(request, name, version, kind))
@@ -114,10 +114,11 @@ class Factory:
             await _a_moment()
 
     async def _open(self, request, name, version, kind):
-        if kind in {"silent", "silent late"}:
-            if kind == "silent late":
-                self.connections.append(Connection(self, self._database(name), name))
+        if kind == "silent":
             return
+        if kind == "slow":
+            await asyncio.sleep(SLOW_S)
+            kind = None
         if kind == "blocked":
             fire(request, "blocked")
             return
@@ -189,8 +190,8 @@ class Factory:
 
 
 async def _a_moment():
-    """Wait in the way of a thing that may never come: it costs time, so that hanging is seen."""
-    await asyncio.sleep(0.001)
+    """Wait for what may never come: it costs time, so that hanging is seen."""
+    await asyncio.sleep(0.02)
 
 
 def _fail(request, error):
@@ -391,7 +392,7 @@ class Transaction:
         if word[:1] == ["lost"]:
             factory.lose(self.connection, JsException(word[1], "as asked for"))
             return
-        if kind not in {None, "silent", "silent late"}:
+        if kind not in {None, "silent", "silent late", "slow"}:
             self.abort_for(JsException(kind, "as asked for"))
             return
         if kind == "silent":
@@ -408,7 +409,8 @@ class Transaction:
             self._leave()
             database.told()
             return
-        asyncio.get_running_loop().call_soon(self._tell, database)
+        delay = SLOW_S if kind == "slow" else 0.0
+        asyncio.get_running_loop().call_later(delay, self._tell, database)
 
     def _tell(self, database):
         database.told()
@@ -450,7 +452,7 @@ class ObjectStore:
 
     def get(self, key):
         def work():
-            found = query_of(key)
+            found = query_of(_needed(key))
             return lambda: next(iter(_values(self._rows(), found)), None)
 
         return self.transaction.ask(self, "get", work)
@@ -484,13 +486,19 @@ class ObjectStore:
 
     def delete(self, query):
         def work():
-            found = query_of(query)
+            found = query_of(_needed(query))
             return lambda: self.transaction.rows(self.name, to_change=True).delete(found)
 
         return self.transaction.ask(self, "delete", work)
 
     def _rows(self):
         return self.transaction.rows(self.name)
+
+
+def _needed(query):
+    if query is None:
+        raise JsException("DataError")
+    return query
 
 
 def _cloned(value):
