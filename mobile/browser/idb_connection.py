@@ -110,9 +110,13 @@ class Transaction:
     def _why(self) -> Exception:
         if self._refusal is not None:
             return self._refusal
-        error = self._transaction.error
-        name = getattr(error, "name", "AbortError")
-        return _Lost(error) if name in _LOST else failure("write", FOLDER_NAME, error)
+        return _meant("write", self._transaction.error)
+
+
+def _meant(operation: str, error: Any) -> Exception:
+    """Return our error for one of the browser's; an abort without one is a lost connection."""
+    is_lost = getattr(error, "name", "AbortError") in _LOST
+    return _Lost(error) if is_lost else failure(operation, FOLDER_NAME, error)
 
 
 class Connection:
@@ -162,9 +166,7 @@ class Connection:
             )
             work(begun)
         except JsException as error:
-            if error.name in _LOST:
-                raise _Lost(error) from error
-            raise failure("transaction", FOLDER_NAME, error) from error
+            raise _meant("transaction", error) from error
         return await begun.finished()
 
     async def _open(self) -> Any:
@@ -180,7 +182,10 @@ class Connection:
 
     def _opened(self) -> asyncio.Future[Any]:
         opened: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
-        request = js.indexedDB.open(FOLDER_NAME, VERSION)
+        try:
+            request = js.indexedDB.open(FOLDER_NAME, VERSION)
+        except JsException as error:
+            raise _meant("open", error) from error
 
         def on_upgrade(_event: Any) -> None:
             names = list(request.result.objectStoreNames)
@@ -189,16 +194,16 @@ class Connection:
                     request.result.createObjectStore(name)
 
         def on_success(_event: Any) -> None:
-            if not opened.done():
+            if opened.done():  # too late: nobody waits for it, and it would block another page
+                request.result.close()
+            else:
                 opened.set_result(request.result)
 
         def on_error(_event: Any) -> None:
             if not opened.done():
-                error = request.error
-                lost = getattr(error, "name", "") in _LOST
-                opened.set_exception(_Lost(error) if lost else failure("open", FOLDER_NAME, error))
+                opened.set_exception(_meant("open", request.error))
 
         request.onupgradeneeded = self._make_proxy(on_upgrade)
         request.onsuccess = self._make_proxy(on_success)
-        request.onerror = request.onblocked = self._make_proxy(on_error)
+        request.onerror = self._make_proxy(on_error)
         return opened

@@ -326,6 +326,7 @@ def fail(stage, plan, census, *, size=LARGE, without=(), seeds=(1,)):
     stage.browser = browser = Browser(plan=plan, without=without)
     history = History(size=size)
     browser.run(history.run())
+    assert browser.uncaught == []
     census.runs += 1
     census.raised.update(history.told)
     browser.calls.plan = Plan()
