@@ -6,6 +6,7 @@ that failed on a dead connection is simply run again on a new one.
 """
 
 import asyncio
+import contextlib
 from collections.abc import Callable
 from typing import Any, Final
 
@@ -41,6 +42,7 @@ class Transaction:
         self._transaction = transaction
         self._make_proxy = make_proxy
         self._proxies: list[Any] = []
+        self._requests: list[Any] = []
         self._done: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         self._refusal: AppError | None = None
         self.result: Any = None
@@ -70,6 +72,7 @@ class Transaction:
                 self.result = made.result
 
         made.onsuccess = self._proxy(on_success)
+        self._requests.append(made)
 
     def refuse(self, error: AppError) -> None:
         """Abort for a reason of ours."""
@@ -81,18 +84,31 @@ class Transaction:
         try:
             await asyncio.wait_for(self._done, PATIENCE_S)
         except TimeoutError as error:
+            self.give_up()
             raise _Lost(error) from error
         finally:
-            self._transaction.oncomplete = self._transaction.onabort = None
-            for proxy in self._proxies:
-                proxy.destroy()
+            self._let_go()
         return self.result
+
+    def give_up(self) -> None:
+        """Abort it, so that no part of it takes place later, and hear no more of it."""
+        with contextlib.suppress(JsException):  # it is over
+            self._transaction.abort()
+        self._let_go()
 
     def _guarded(self, then: Callable[[Any], None], value: Any) -> None:
         try:
             then(value)
         except JsException as error:
             self.refuse(failure("write", FOLDER_NAME, error))
+
+    def _let_go(self) -> None:
+        self._transaction.oncomplete = self._transaction.onabort = None
+        for request in self._requests:
+            request.onsuccess = None
+        for proxy in self._proxies:
+            proxy.destroy()
+        self._proxies, self._requests = [], []
 
     def _proxy(self, function: Callable[..., Any]) -> Any:
         proxy = self._make_proxy(function)
@@ -125,7 +141,6 @@ class Connection:
     def __init__(self, make_proxy: MakeProxy) -> None:
         self._make_proxy = make_proxy
         self._database: Any = None
-        self._proxies: list[Any] = []
 
     def drop(self) -> None:
         """Close the connection; the next use opens another one."""
@@ -159,13 +174,16 @@ class Connection:
         self, stores: tuple[str, ...], mode: str, work: Callable[[Transaction], None]
     ) -> Any:
         database = await self._open()
+        strict = options(durability="strict")
         try:
-            strict = options(durability="strict")
-            begun = Transaction(
-                database.transaction(to_js(list(stores)), mode, strict), self._make_proxy
-            )
+            transaction = database.transaction(to_js(list(stores)), mode, strict)
+        except JsException as error:
+            raise _meant("transaction", error) from error
+        begun = Transaction(transaction, self._make_proxy)
+        try:
             work(begun)
         except JsException as error:
+            begun.give_up()  # else the requests before would take place without the others
             raise _meant("transaction", error) from error
         return await begun.finished()
 

@@ -94,7 +94,7 @@ class Factory:
 
     def _work_on(self, name):
         task = asyncio.get_running_loop().create_task(self._queues[name][0]())
-        task.add_done_callback(lambda _task: self._next(name))
+        task.add_done_callback(lambda task: task.cancelled() or self._next(name))
 
     def _next(self, name):
         self._queues[name].pop(0)
