@@ -5,7 +5,7 @@ from collections.abc import Collection
 from mobile.storage.changes import without_system
 from mobile.storage.contents import Contents
 from mobile.storage.erasing import begin_erasing, journal_of
-from mobile.storage.errors import AppError, ErasureStands, StoreReadOnly
+from mobile.storage.errors import AppError, ErasureStands, StoreBusy, StoreReadOnly
 from mobile.storage.journal import Journal
 from mobile.storage.loading import Loaded, Store, load
 
@@ -45,6 +45,10 @@ async def erased(
     # From here on the mark is on the medium: whatever fails, it is not "nothing was erased".
     try:
         await journal.block(ErasureStands(cause="under way"))
-        return await load(store)
+        loaded = await load(store)
     except AppError as error:
         raise ErasureStands(cause=error.code) from error
+    if isinstance(loaded.report.blocked, StoreBusy):
+        # Another has the journal since it was let go: whether that one erased is not known here.
+        raise ErasureStands(cause=loaded.report.blocked.code)
+    return loaded
