@@ -5,19 +5,23 @@ nothing failing any more, the store opens and holds what was acknowledged; of th
 way all or nothing; nothing that was erased; and nothing is told as damaged or lost that is not.
 """
 
+import asyncio
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
+from mobile.storage.contents import conflict_key
 from mobile.storage.errors import AppError
 from mobile.storage.store import open_repository
 from mobile.storage.transfer import export_bytes
 from tests.mobile.storage.histories import View, view_of
 from tests.mobile.storage.support import START, DeviceIds, plain_validate, record
-from tests.support.scripted_browser import Browser, Medium, Plan
+from tests.support.scripted_browser import Browser, Medium, Plan, Stage
+from tests.support.scripted_browser.files import WorkerStopped
 
 OPENINGS = 4  # a keeper who starts the app that often in a row has it
+LONGEST_S = 400.0  # of the browser's time: no call of the app goes on for longer
 ERASED = "of the pond"
 LARGE = 40  # records of about a thousand bytes: a commit in parts
 
@@ -50,21 +54,29 @@ class History:
         What is safe; and with the change under way, or that failed and could not be taken back.
     stands : bool
         Whether the store was ever writable.
+    had_erased : bool
+        Whether anything of what is erased later was ever acknowledged.
     """
 
-    size: int = LARGE
+    compact: bool = False
     acknowledged: View = field(default_factory=View)
     under_way: View | None = None
     stands: bool = False
+    had_erased: bool = False
     repository: Any = None
     errors: list[AppError] = field(default_factory=list)
     told: Counter = field(default_factory=Counter)
+    longest_s: float = 0.0
     _device_ids: DeviceIds = field(default_factory=DeviceIds)
     _number: int = 0
 
     @property
     def allowed(self):
         return [self.acknowledged, *([self.under_way] if self.under_way else [])]
+
+    def left(self, medium):
+        """Return a medium with what may be found on it now."""
+        return Left(medium, self.allowed, self.stands, self.had_erased)
 
     async def run(self):
         """Do all of it; what fails is gone on with as a keeper would."""
@@ -76,28 +88,13 @@ class History:
     def steps(self):
         """Return what is done, in its order."""
         pond = partial(self.save, system="pond")
-        return (
-            self.save,
-            pond,
-            partial(self.save, self.size, text="x" * 1000),
-            self.tidy,
-            self.save,
-            partial(self.take_in, 1),
-            self.settle,
-            self.close,
-            pond,
-            partial(self.take_in, 2),
-            self.self_check,
-            self.tidy,
-            partial(self.erase, "pond"),
-            self.save,
-            self.close,
-            self.save,
-            self.tidy,
-            self.erase,
-            self.save,
-            self.settle,
-        )
+        large = partial(self.save, LARGE, text="x" * 1000)
+        first = (self.save, pond, large, self.tidy, partial(self.take_in, 1), self.settle)
+        again = (self.close, pond, partial(self.take_in, 2), self.self_check, self.tidy)
+        last = (partial(self.erase, "pond"), self.save, self.close, self.save, self.tidy)
+        if self.compact:
+            again, last = (self.close,), (partial(self.erase, "pond"), self.save)
+        return (*first, *again, *last, self.erase, self.save, self.settle)
 
     async def writable(self):
         """Open the store, again where it does not open or takes nothing; then give up."""
@@ -111,7 +108,7 @@ class History:
 
     async def _open(self):
         try:
-            self.repository = await opened(self._device_ids)
+            self.repository = await self._bounded(opened(self._device_ids))
         except AppError as error:
             self._failed(error)
             return
@@ -121,12 +118,13 @@ class History:
         if self.repository.report.writable:
             # What is shown is as good as acknowledged.
             self.acknowledged, self.under_way, self.stands = found, None, True
+            self.had_erased = self.had_erased or has_erased(found)
 
     async def close(self):
         repository, self.repository = self.repository, None
         if repository is not None:
             try:
-                await repository.close()
+                await self._bounded(repository.close())
             except AppError as error:
                 self._failed(error)
 
@@ -169,7 +167,7 @@ class History:
             self.acknowledged,
             records=self.acknowledged.records | {item["id"]: item for item in preview.new},
             conflicts=self.acknowledged.conflicts
-            | {f"{key}": item for key, item in _conflicts(preview)},
+            | {conflict_key(item): item for item in preview.conflicting},
         )
         await self._try(meant, lambda: self.repository.apply_import(preview))
 
@@ -199,7 +197,7 @@ class History:
             return
         self.under_way = meant
         try:
-            await work()
+            await self._bounded(work())
         except AppError as error:
             self._failed(error)
             if self.repository.blocked is None:
@@ -207,17 +205,21 @@ class History:
                 assert view_of(self.repository) == self.acknowledged, "after a failure"
             return
         self.acknowledged, self.under_way = meant, None
+        self.had_erased = self.had_erased or has_erased(meant)
         assert view_of(self.repository) == meant, "acknowledged"
+
+    async def _bounded(self, work):
+        loop = asyncio.get_running_loop()
+        began = loop.time()
+        try:
+            return await work
+        finally:
+            self.longest_s = max(self.longest_s, loop.time() - began)
+            assert self.longest_s <= LONGEST_S, self.longest_s
 
     def _failed(self, error):
         self.errors.append(error)
         self.told[error.code] += 1
-
-
-def _conflicts(preview):
-    from mobile.storage.contents import conflict_key
-
-    return [(conflict_key(item), item) for item in preview.conflicting]
 
 
 @dataclass
@@ -227,26 +229,23 @@ class Left:
     medium: Medium
     allowed: list[View]
     stands: bool
-    failed: bool
-    backend: tuple[str, ...] = ()  # what this browser lacks
+    had_erased: bool  # what the keeper erases was saved before
 
 
-async def check(left, browser):
+async def check(left, browser, lacks):
     """Open what is left, compare, go on with it, and open it again."""
     ids = DeviceIds()
     ids.drawn = 5000
     first = await opened(ids)
     told = [problem.code for problem in first.report.problems]
-    true = set(TRUE_AFTER_A_FAILURE) if left.failed else set()
-    if left.backend:
-        true.add("backend_unavailable")
+    true = TRUE_AFTER_A_FAILURE | lacks
     if not left.stands:
         true |= TRUE_BEFORE_A_STORE_STANDS
     assert set(told) <= true, told
     assert first.report.writable, first.report.blocked
     found = view_of(first)
     assert found in left.allowed, _difference(found, left.allowed)
-    if not any(ERASED in item["note"] for item in _all(found)):
+    if left.had_erased and not has_erased(found):
         if hasattr(first, "settle"):
             await first.settle()
         assert not holds(browser.medium, ERASED.encode()), "erased bytes"
@@ -258,13 +257,14 @@ async def check(left, browser):
     again = await opened(ids)
     assert view_of(again) == replace(found, records=found.records | {new["id"]: new})
     codes = {problem.code for problem in again.report.problems if not problem.known}
-    assert codes <= {"backend_unavailable"} & true, codes
+    assert codes <= lacks, codes
     await again.close()
-    return told
+    return set(told) - lacks
 
 
-def _all(view):
-    return [*view.records.values(), *view.conflicts.values()]
+def has_erased(view):
+    """Whether it has anything of the system that the keeper erases."""
+    return any(ERASED in item["note"] for item in view.records.values())
 
 
 def _difference(found, allowed):
@@ -303,45 +303,77 @@ class Census:
 
     runs: int = 0
     reopened: int = 0
-    raised: Counter = field(default_factory=Counter)
-    found: list[str] = field(default_factory=list)
+    longest_s: float = 0.0
+    told: Counter = field(default_factory=Counter)  # while calls failed
+    found: Counter = field(default_factory=Counter)  # at opening again
 
-    def told(self):
-        raised = ", ".join(f"{name} {count:,}" for name, count in sorted(self.raised.items()))
-        return f"{self.runs:,} histories, {self.reopened:,} stores reopened; {raised}"
-
-
-def calls_of(stage, *, size=LARGE, without=()):
-    """Return the names of all calls of one history in which nothing fails."""
-    stage.browser = Browser(without=without)
-    history = History(size=size)
-    stage.browser.run(history.run())
-    assert (history.errors, stage.browser.uncaught) == ([], [])
-    assert history.acknowledged.records
-    return list(stage.browser.calls.made)
-
-
-def fail(stage, plan, census, *, size=LARGE, without=(), seeds=(1,)):
-    """Run a history with a plan of failures; then reopen it after its end and after power cuts."""
-    stage.browser = browser = Browser(plan=plan, without=without)
-    history = History(size=size)
-    browser.run(history.run())
-    # What an upgrade's handler throws aborts the upgrade, as it should, and is told in the console.
-    assert plan.name == "createObjectStore" or browser.uncaught == [], browser.uncaught
-    census.runs += 1
-    census.raised.update(history.told)
-    browser.calls.plan = Plan()
-    media = [browser.killed(), *(browser.power_cut(seed) for seed in seeds)]
-    for medium in media:
-        left = Left(
-            medium, history.allowed, history.stands, bool(plan.kind), tuple(without)
+    def __str__(self):
+        told, found = (
+            ", ".join(f"{name} {count:,}" for name, count in sorted(counter.items()))
+            for counter in (self.told, self.found)
         )
-        reopen(stage, left, census)
-    return history
+        return (
+            f"{self.runs:,} histories, {self.reopened:,} stores reopened, "
+            f"longest call {self.longest_s:.0f} s; told: {told}; found later: {found}"
+        )
 
 
-def reopen(stage, left, census):
-    stage.browser = Browser(left.medium, without=left.backend)
-    census.raised.update(stage.browser.run(check(left, stage.browser)))
-    census.reopened += 1
-    assert stage.browser.uncaught == []
+@dataclass
+class Faults:
+    """Runs histories on the scripted browser of a stage, and reopens what is left of them.
+
+    Attributes
+    ----------
+    backend : str
+        "opfs" for a browser with both stores, "idb" for one without files.
+    """
+
+    stage: Stage
+    backend: str
+    compact: bool = False
+    census: Census = field(default_factory=Census)
+
+    @property
+    def _without(self):
+        return () if self.backend == "opfs" else ("storage",)
+
+    def history(self, plan=None, watch=None):
+        """Run one history, with failures where a plan asks for them."""
+        browser = self.stage.browser = Browser(plan=plan, without=self._without)
+        history = History(compact=self.compact)
+        if watch is not None:
+            browser.calls.watch = partial(watch, history)
+        browser.run(history.run())
+        browser.calls.watch = None
+        self.census.runs += 1
+        self.census.told.update(history.told)
+        self.census.longest_s = max(self.census.longest_s, history.longest_s)
+        return history
+
+    def calls(self):
+        """Return the names of all calls of one history in which nothing fails."""
+        history = self.history()
+        assert (history.errors, self.stage.browser.uncaught) == ([], [])
+        return list(self.stage.browser.calls.made)
+
+    def fail(self, number, kind, lasting="once", seeds=(None, 1)):
+        """Fail a call; reopen what is left at the end, by seed after a power cut, None: without."""
+        plan = Plan(number, kind, lasting)
+        try:
+            history = self.history(plan)
+            browser = self.stage.browser
+            # What an upgrade's handler throws aborts the upgrade, and is told in the console.
+            assert plan.name == "createObjectStore" or browser.uncaught == [], browser.uncaught
+            for seed in seeds:
+                medium = browser.killed() if seed is None else browser.power_cut(seed)
+                self.reopen(history.left(medium))
+        except (Exception, WorkerStopped) as error:
+            raise AssertionError(f"call {number} ({plan.name}): {kind}, {lasting}") from error
+
+    def reopen(self, left):
+        """Open what is left on a browser that does not fail."""
+        browser = self.stage.browser = Browser(left.medium, without=self._without)
+        lacks = {"backend_unavailable"} if self._without else set()
+        self.census.found.update(browser.run(check(left, browser, lacks)))
+        self.census.reopened += 1
+        assert browser.uncaught == []

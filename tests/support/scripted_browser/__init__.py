@@ -44,6 +44,15 @@ class Medium:
         left = {name: db.left(chance, power=True) for name, db in self.databases.items()}
         return Medium(self.files.after_power_cut(chance), left)
 
+    def fingerprint(self):
+        """Return a number that tells media with other contents apart."""
+        rows = (
+            (name, store, tuple(each.keys), tuple(each.values))
+            for name, db in self.databases.items()
+            for store, each in db.stores.items()
+        )
+        return hash((tuple(self.files.contents()), *rows))
+
     def bytes_used(self):
         rows = (rows for db in self.databases.values() for rows in db.stores.values())
         return self.files.bytes_used() + sum(each.size() for each in rows)

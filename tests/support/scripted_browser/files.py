@@ -104,11 +104,17 @@ class Tree:
                 entries[name] = Node(bytearray(left), left)
         return Tree(entries)
 
+    def contents(self, path=""):
+        """Yield each path with its bytes, None for a directory."""
+        for name, entry in sorted(self.entries.items()):
+            if isinstance(entry, Tree):
+                yield f"{path}/{name}", None
+                yield from entry.contents(f"{path}/{name}")
+            else:
+                yield f"{path}/{name}", bytes(entry.content)
+
     def bytes_used(self):
-        return sum(
-            entry.bytes_used() if isinstance(entry, Tree) else len(entry.content)
-            for entry in self.entries.values()
-        )
+        return sum(len(data or b"") for _, data in self.contents())
 
     def clear(self):
         """Lose everything, as when the browser clears its storage under an open page."""
