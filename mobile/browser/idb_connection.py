@@ -77,7 +77,7 @@ class Transaction:
     def refuse(self, error: AppError) -> None:
         """Abort for a reason of ours."""
         self._refusal = error
-        self._transaction.abort()
+        self._abort()
 
     async def finished(self) -> Any:
         """Wait for `oncomplete`; raises our refusal, or JsException's value wrapped as _Lost."""
@@ -92,9 +92,12 @@ class Transaction:
 
     def give_up(self) -> None:
         """Abort it, so that no part of it takes place later, and hear no more of it."""
+        self._abort()
+        self._let_go()
+
+    def _abort(self) -> None:
         with contextlib.suppress(JsException):  # it is over
             self._transaction.abort()
-        self._let_go()
 
     def _guarded(self, then: Callable[[Any], None], value: Any) -> None:
         try:

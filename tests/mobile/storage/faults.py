@@ -63,16 +63,25 @@ class History:
     under_way: View | None = None
     stands: bool = False
     had_erased: bool = False
+    is_cleared: bool = False
     repository: Any = None
     errors: list[AppError] = field(default_factory=list)
     told: Counter = field(default_factory=Counter)
     longest_s: float = 0.0
     _device_ids: DeviceIds = field(default_factory=DeviceIds)
     _number: int = 0
+    _clears: int = 0
 
     @property
     def allowed(self):
-        return [self.acknowledged, *([self.under_way] if self.under_way else [])]
+        """What may be found now."""
+        lost = [View()] if self.is_cleared else []
+        return [self.acknowledged, *([self.under_way] if self.under_way else []), *lost]
+
+    def clear(self):
+        """The browser clears its storage; until a save is acknowledged again, all may be gone."""
+        self.is_cleared = True
+        self._clears += 1
 
     def left(self, medium):
         """Return a medium with what may be found on it now."""
@@ -118,6 +127,7 @@ class History:
         if self.repository.report.writable:
             # What is shown is as good as acknowledged.
             self.acknowledged, self.under_way, self.stands = found, None, True
+            self.is_cleared = self.is_cleared and found != View()
             self.had_erased = self.had_erased or has_erased(found)
 
     async def close(self):
@@ -195,7 +205,8 @@ class History:
     async def _try(self, meant, work):
         if self.repository.blocked is not None:
             return
-        self.under_way = meant
+        self.under_way, clears = meant, self._clears
+        adds = meant.draft != self.acknowledged.draft
         try:
             await self._bounded(work())
         except AppError as error:
@@ -205,6 +216,8 @@ class History:
                 assert view_of(self.repository) == self.acknowledged, "after a failure"
             return
         self.acknowledged, self.under_way = meant, None
+        if adds and clears == self._clears:
+            self.is_cleared = False
         self.had_erased = self.had_erased or has_erased(meant)
         assert view_of(self.repository) == meant, "acknowledged"
 
@@ -337,9 +350,9 @@ class Faults:
     def _without(self):
         return () if self.backend == "opfs" else ("storage",)
 
-    def history(self, plan=None, watch=None):
-        """Run one history, with failures where a plan asks for them."""
-        browser = self.stage.browser = Browser(plan=plan, without=self._without)
+    def history(self, plan=None, watch=None, quota=None):
+        """Run one history, with failures where a plan or a quota asks for them."""
+        browser = self.stage.browser = Browser(plan=plan, quota=quota, without=self._without)
         history = History(compact=self.compact)
         if watch is not None:
             browser.calls.watch = partial(watch, history)
@@ -358,17 +371,35 @@ class Faults:
 
     def fail(self, number, kind, lasting="once", seeds=(None, 1)):
         """Fail a call; reopen what is left at the end, by seed after a power cut, None: without."""
-        plan = Plan(number, kind, lasting)
+        self._ended(f"call {number}: {kind}, {lasting}", seeds, plan=Plan(number, kind, lasting))
+
+    def clear(self, number, seeds=(None, 1)):
+        """Let the browser clear its storage at a call; reopen what is left at the end."""
+
+        def watch(history, at, _name):
+            if at == number:
+                history.clear()
+                self.stage.browser.clear_storage()
+
+        self._ended(f"cleared at call {number}", seeds, watch=watch)
+
+    def fill(self, quota, seeds=(None, 1)):
+        """Let the storage be full at so many bytes; reopen what is left with more room."""
+        self._ended(f"{quota} bytes", seeds, quota=quota)
+
+    def _ended(self, what, seeds, **options):
+        """Run a history to its end; reopen what is left, by seed after a power cut or without."""
         try:
-            history = self.history(plan)
+            history = self.history(**options)
             browser = self.stage.browser
             # What an upgrade's handler throws aborts the upgrade, and is told in the console.
-            assert plan.name == "createObjectStore" or browser.uncaught == [], browser.uncaught
+            uncaught = [each for each in browser.uncaught if "onupgradeneeded" not in each]
+            assert uncaught == []
             for seed in seeds:
                 medium = browser.killed() if seed is None else browser.power_cut(seed)
                 self.reopen(history.left(medium))
         except (Exception, WorkerStopped) as error:
-            raise AssertionError(f"call {number} ({plan.name}): {kind}, {lasting}") from error
+            raise AssertionError(what) from error
 
     def reopen(self, left):
         """Open what is left on a browser that does not fail."""

@@ -86,3 +86,28 @@ def test_killed_or_without_power_before_any_call_in_many_ways(stage, backend, ca
     with capsys.disabled():
         print(f"\n{backend}: {census}")
     assert census.reopened > 400
+
+
+@pytest.mark.parametrize("backend", ["opfs", "idb"])
+def test_the_browser_clears_its_storage_at_any_call(stage, backend, capsys):
+    """Nothing is acknowledged into a store that is gone, and the next start begins anew."""
+    faults = Faults(stage, backend, compact=True)
+    # Between the look whether a file is there and the closing of its handle nothing can be done.
+    calls = [number for number, name in enumerate(faults.calls()) if name != "close"]
+    for number in calls[:: 3 if backend == "opfs" else 7]:
+        faults.clear(number, seeds=(None,))
+    with capsys.disabled():
+        print(f"\n{backend}: {faults.census}")
+    assert faults.census.told["storage_lost"] > 0
+
+
+@pytest.mark.parametrize("backend", ["opfs", "idb"])
+def test_the_storage_is_full_at_any_size(stage, backend, capsys):
+    faults = Faults(stage, backend, compact=True)
+    faults.calls()
+    most = 3 * stage.browser.medium.bytes_used() + 150_000
+    for quota in range(0, most, most // 60):
+        faults.fill(quota, seeds=(None,))
+    with capsys.disabled():
+        print(f"\n{backend}: {faults.census}")
+    assert faults.census.told["storage_full"] > 20

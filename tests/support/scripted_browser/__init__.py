@@ -109,7 +109,7 @@ class Browser:
 
     def clear_storage(self):
         """Lose everything that is kept, as browsers do when they need room or are asked to."""
-        self.files.root.clear()
+        self.files.clear()
         self.indexed.clear()
 
     def _new_array(self, length):

@@ -48,7 +48,7 @@ def run(work, *, uncaught=None):
 
     def note(_loop, context):
         if uncaught is not None:
-            uncaught.append(context.get("exception") or context["message"])
+            uncaught.append(f"{context['message']}: {context.get('exception')!r}")
 
     loop.set_exception_handler(note)
     try:

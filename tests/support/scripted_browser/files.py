@@ -117,13 +117,23 @@ class Tree:
         return sum(len(data or b"") for _, data in self.contents())
 
     def clear(self):
-        """Lose everything, as when the browser clears its storage under an open page."""
-        for entry in self.entries.values():
+        """Lose everything, as when the browser clears its storage under an open page.
+
+        Returns
+        -------
+        set of tuple of str
+            The directories and names of the files that were open.
+        """
+        were_open = set()
+        for name, entry in self.entries.items():
             entry.is_gone = True
             if isinstance(entry, Tree):
-                entry.clear()
+                were_open |= {(name, own) for _, own in entry.clear()}
+            elif entry.is_open:
+                were_open.add(("", name))
         self.entries.clear()
         self.removed.clear()
+        return were_open
 
 
 class FileSystem:
@@ -133,6 +143,12 @@ class FileSystem:
         self.calls = calls
         self.root = root
         self.has_room = has_room
+        # Of files that are gone, while this browser lives: their names stay locked (Chromium).
+        self.locked = set()
+
+    def clear(self):
+        """Lose everything."""
+        self.locked |= self.root.clear()
 
     def promise(self, name, action):
         """Make a call that answers later, in the order of asking."""
@@ -170,7 +186,7 @@ class DirectoryHandle:
     def getFileHandle(self, name, options=None):
         def find():
             self._entry(name, options, Node)
-            return FileHandle(self._system, self._tree, name)
+            return FileHandle(self._system, self._tree, self.name, name)
 
         return self._system.promise("getFileHandle", find)
 
@@ -233,9 +249,10 @@ class DirectoryHandle:
 class FileHandle:
     kind = "file"
 
-    def __init__(self, system, tree, name):
+    def __init__(self, system, tree, directory, name):
         self._system = system
         self._tree = tree
+        self._directory = directory
         self.name = name
 
     def _node(self):
@@ -252,7 +269,7 @@ class FileHandle:
     def createSyncAccessHandle(self):
         def lock():
             node = self._node()
-            if node.is_open:
+            if node.is_open or (self._directory, self.name) in self._system.locked:
                 raise JsException("NoModificationAllowedError")
             node.is_open = True
             return SyncHandle(self._system, node)
