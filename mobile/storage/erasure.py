@@ -5,7 +5,7 @@ from collections.abc import Collection
 from mobile.storage.changes import without_system
 from mobile.storage.contents import Contents
 from mobile.storage.erasing import begin_erasing, journal_of
-from mobile.storage.errors import AppError, ErasureStands, StoreBusy, StoreReadOnly
+from mobile.storage.errors import AppError, ErasureStands, StorageLost, StoreBusy, StoreReadOnly
 from mobile.storage.journal import Journal
 from mobile.storage.loading import Loaded, Store, load
 
@@ -51,4 +51,8 @@ async def erased(
     if isinstance(loaded.report.blocked, StoreBusy):
         # Another has the journal since it was let go: whether that one erased is not known here.
         raise ErasureStands(cause=loaded.report.blocked.code)
+    if {op.id for op in kept} - {put.id for puts in loaded.contents.puts() for put in puts}:
+        # Cleared by the browser meanwhile: what is in memory is all there is.
+        await loaded.journal.close()
+        raise ErasureStands(cause=StorageLost.code)
     return loaded
