@@ -196,9 +196,7 @@ class History:
             meant = View()
         else:
             left = {i: r for i, r in self.acknowledged.records.items() if r["system"] != system}
-            aside = {
-                i: r for i, r in self.acknowledged.conflicts.items() if r["system"] != system
-            }
+            aside = {i: r for i, r in self.acknowledged.conflicts.items() if r["system"] != system}
             meant = View(left, aside, None)
         await self._try(meant, lambda: self.repository.erase(system, forget=["draft"]))
 
