@@ -213,6 +213,7 @@ class IdbFolder:
         keys: list[Any] = []
 
         def fetch(transaction: Transaction) -> None:
+            keys.clear()  # of a run before that was lost
             store = transaction.store(ROWS)
             transaction.request(store.getAllKeys, _range(name, first, last), into=keys)
             transaction.request(store.getAll, _range(name, first, last))
@@ -223,14 +224,20 @@ class IdbFolder:
 
     async def layout(self, name: str) -> Layout:
         """Return where the rows of a file start, and its length."""
-        keys = await self.connection.run(
-            (ROWS,), "readonly", lambda t: t.request(t.store(ROWS).getAllKeys, _range(name))
-        )
-        starts = [int(key[1]) for key in keys.to_py()]
-        if not starts:
-            return [], 0
-        last = await self.rows(name, starts[-1], starts[-1])
-        return starts, starts[-1] + len(last[starts[-1]])
+        starts: list[int] = []
+
+        def fetch(transaction: Transaction) -> None:
+            rows = transaction.store(ROWS)
+
+            def on_keys(keys: Any) -> None:
+                starts[:] = [int(key[1]) for key in keys.to_py()]
+                if starts:
+                    transaction.request(rows.getAll, _range(name, starts[-1], starts[-1]))
+
+            transaction.request(rows.getAllKeys, _range(name), then=on_keys)
+
+        last = await self.connection.run((ROWS,), "readonly", fetch)
+        return (starts, starts[-1] + len(_bytes(last)[0])) if starts else ([], 0)
 
     async def change(self, name: str, mark: str, work: Callable[[Transaction], None]) -> None:
         """Change a file's rows in one transaction, if the file is still ours; strict.
@@ -259,11 +266,17 @@ class IdbFolder:
         await self.connection.run(BOTH, "readwrite", check_first)
 
     async def _copy(self, name: str) -> ReadOnlyBytes:
-        if name not in await self.names():
+        mark: list[Any] = []
+
+        def fetch(transaction: Transaction) -> None:
+            mark.clear()
+            transaction.request(transaction.store(FILES).get, name, into=mark)
+            transaction.request(transaction.store(ROWS).getAll, _range(name))
+
+        rows = await self.connection.run(BOTH, "readonly", fetch)
+        if not mark[0]:
             raise StorageFailed(operation="open", file=name, reason="no such file")
-        starts, _size = await self.layout(name)
-        rows = await self.rows(name, 0, starts[-1]) if starts else {}
-        return ReadOnlyBytes(b"".join(rows[start] for start in sorted(rows)), name)
+        return ReadOnlyBytes(b"".join(_bytes(rows)), name)
 
 
 async def idb_folder(base: str) -> IdbFolder:

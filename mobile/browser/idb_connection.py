@@ -6,6 +6,7 @@ that failed on a dead connection is simply run again on a new one.
 """
 
 import asyncio
+import contextlib
 from collections.abc import Callable
 from typing import Any, Final
 
@@ -42,6 +43,7 @@ class Transaction:
         self._name = name  # of the database
         self._make_proxy = make_proxy
         self._proxies: list[Any] = []
+        self._requests: list[Any] = []
         self._done: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         self._refusal: AppError | None = None
         self.result: Any = None
@@ -71,29 +73,46 @@ class Transaction:
                 self.result = made.result
 
         made.onsuccess = self._proxy(on_success)
+        self._requests.append(made)
 
     def refuse(self, error: AppError) -> None:
         """Abort for a reason of ours."""
         self._refusal = error
-        self._transaction.abort()
+        self._abort()
 
     async def finished(self) -> Any:
         """Wait for `oncomplete`; raises our refusal, or JsException's value wrapped as _Lost."""
         try:
             await asyncio.wait_for(self._done, PATIENCE_S)
         except TimeoutError as error:
+            self.give_up()
             raise _Lost(error) from error
         finally:
-            self._transaction.oncomplete = self._transaction.onabort = None
-            for proxy in self._proxies:
-                proxy.destroy()
+            self._let_go()
         return self.result
+
+    def give_up(self) -> None:
+        """Abort it, so that no part of it takes place later, and hear no more of it."""
+        self._abort()
+        self._let_go()
+
+    def _abort(self) -> None:
+        with contextlib.suppress(JsException):  # it is over
+            self._transaction.abort()
 
     def _guarded(self, then: Callable[[Any], None], value: Any) -> None:
         try:
             then(value)
         except JsException as error:
             self.refuse(failure("write", self._name, error))
+
+    def _let_go(self) -> None:
+        self._transaction.oncomplete = self._transaction.onabort = None
+        for request in self._requests:
+            request.onsuccess = None
+        for proxy in self._proxies:
+            proxy.destroy()
+        self._proxies, self._requests = [], []
 
     def _proxy(self, function: Callable[..., Any]) -> Any:
         proxy = self._make_proxy(function)
@@ -111,9 +130,13 @@ class Transaction:
     def _why(self) -> Exception:
         if self._refusal is not None:
             return self._refusal
-        error = self._transaction.error
-        name = getattr(error, "name", "AbortError")
-        return _Lost(error) if name in _LOST else failure("write", self._name, error)
+        return _meant("write", self._name, self._transaction.error)
+
+
+def _meant(operation: str, name: str, error: Any) -> Exception:
+    """Return our error for one of the browser's; an abort without one is a lost connection."""
+    is_lost = getattr(error, "name", "AbortError") in _LOST
+    return _Lost(error) if is_lost else failure(operation, name, error)
 
 
 class Connection:
@@ -123,7 +146,6 @@ class Connection:
         self.name = name
         self._make_proxy = make_proxy
         self._database: Any = None
-        self._proxies: list[Any] = []
 
     def drop(self) -> None:
         """Close the connection; the next use opens another one."""
@@ -157,16 +179,17 @@ class Connection:
         self, stores: tuple[str, ...], mode: str, work: Callable[[Transaction], None]
     ) -> Any:
         database = await self._open()
+        strict = options(durability="strict")
         try:
-            strict = options(durability="strict")
-            begun = Transaction(
-                database.transaction(to_js(list(stores)), mode, strict), self.name, self._make_proxy
-            )
+            transaction = database.transaction(to_js(list(stores)), mode, strict)
+        except JsException as error:
+            raise _meant("transaction", self.name, error) from error
+        begun = Transaction(transaction, self.name, self._make_proxy)
+        try:
             work(begun)
         except JsException as error:
-            if error.name in _LOST:
-                raise _Lost(error) from error
-            raise failure("transaction", self.name, error) from error
+            begun.give_up()  # else the requests before would take place without the others
+            raise _meant("transaction", self.name, error) from error
         return await begun.finished()
 
     async def _open(self) -> Any:
@@ -182,7 +205,10 @@ class Connection:
 
     def _opened(self) -> asyncio.Future[Any]:
         opened: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
-        request = js.indexedDB.open(self.name, VERSION)
+        try:
+            request = js.indexedDB.open(self.name, VERSION)
+        except JsException as error:
+            raise _meant("open", self.name, error) from error
 
         def on_upgrade(_event: Any) -> None:
             names = list(request.result.objectStoreNames)
@@ -191,16 +217,16 @@ class Connection:
                     request.result.createObjectStore(name)
 
         def on_success(_event: Any) -> None:
-            if not opened.done():
+            if opened.done():  # too late: nobody waits for it, and it would block another page
+                request.result.close()
+            else:
                 opened.set_result(request.result)
 
         def on_error(_event: Any) -> None:
             if not opened.done():
-                error = request.error
-                lost = getattr(error, "name", "") in _LOST
-                opened.set_exception(_Lost(error) if lost else failure("open", self.name, error))
+                opened.set_exception(_meant("open", self.name, request.error))
 
         request.onupgradeneeded = self._make_proxy(on_upgrade)
         request.onsuccess = self._make_proxy(on_success)
-        request.onerror = request.onblocked = self._make_proxy(on_error)
+        request.onerror = self._make_proxy(on_error)
         return opened

@@ -184,14 +184,19 @@ class OpfsFolder:
             await self._directory.removeEntry(name)
 
     async def entry(self, name: str, *, create: bool = False) -> Any:
-        """Return a file's entry; StorageLost when it is gone and must not be made."""
+        """Return a file's entry; StorageLost when it is gone and must not be made.
+
+        It is looked for twice: "all is gone" must not be said for a passing failure.
+        """
         with translated("find", name):
-            try:
-                return await self._directory.getFileHandle(name, options(create=create))
-            except JsException as error:
-                if create or error.name != "NotFoundError":
-                    raise
-                raise StorageLost(operation="find", file=name) from error
+            for is_last in (create, True):
+                try:
+                    return await self._directory.getFileHandle(name, options(create=create))
+                except JsException as error:
+                    if create or error.name != "NotFoundError":
+                        raise
+                    if is_last:
+                        raise StorageLost(operation="find", file=name) from error
 
     async def open_handle(self, name: str, *, create: bool = True) -> Any:
         """Return a handle of our own; StoreBusy while another has one, StorageLost without file."""

@@ -5,7 +5,7 @@ from collections.abc import Collection
 from mobile.storage.changes import without_system
 from mobile.storage.contents import Contents
 from mobile.storage.erasing import begin_erasing, journal_of
-from mobile.storage.errors import AppError, ErasureStands, StoreReadOnly
+from mobile.storage.errors import AppError, ErasureStands, StorageLost, StoreBusy, StoreReadOnly
 from mobile.storage.journal import Journal
 from mobile.storage.loading import Loaded, Store, load
 from mobile.storage.second_copy import SecondCopy
@@ -52,9 +52,17 @@ async def erased(
     # From here on the mark is on the medium: whatever fails, it is not "nothing was erased".
     try:
         await journal.block(ErasureStands(cause="under way"))
-        return await load(store)
+        loaded = await load(store)
     except AppError as error:
         raise ErasureStands(cause=error.code) from error
+    if isinstance(loaded.report.blocked, StoreBusy):
+        # Another has the journal since it was let go: whether that one erased is not known here.
+        raise ErasureStands(cause=loaded.report.blocked.code)
+    if {op.id for op in kept} - {put.id for puts in loaded.contents.puts() for put in puts}:
+        # Cleared by the browser meanwhile: what is in memory is all there is.
+        await loaded.journal.close()
+        raise ErasureStands(cause=StorageLost.code)
+    return loaded
 
 
 async def _clear_copy(second: SecondCopy, epoch: int) -> None:

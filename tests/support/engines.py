@@ -31,6 +31,7 @@ INSIDE = (
     "tests/__init__.py",
     "tests/support/__init__.py",
     "tests/support/storage_page.py",
+    "tests/support/browser_script.py",
     "tests/mobile/__init__.py",
     "tests/mobile/storage/__init__.py",
     "tests/mobile/storage/contract.py",

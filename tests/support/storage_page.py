@@ -109,6 +109,14 @@ async def everything(open_folder):
     )
 
 
+async def script(_open_folder):
+    """Make the calls of the script that the scripted browser answers, too."""
+    from tests.support import browser_script
+
+    cases = {"opfs": browser_script.FILES, "idb": browser_script.ROWS}[storage_job.backend]
+    await report(answers=await browser_script.answers(cases))
+
+
 async def bench(open_folder):
     """Fill the store in steps; time single saves at each size, and opening it in both ways."""
     filled = 0
@@ -198,5 +206,6 @@ JOBS = {
     "save": save,
     "turns": turns,
     "everything": everything,
+    "script": script,
     "bench": bench,
 }
