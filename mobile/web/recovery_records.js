@@ -137,22 +137,19 @@ function isSame(first, second) {
 
 function unite(sources) {
   const all = new Tables();
-  const of = sources.map(({ read }) => {
-    const tables = new Tables();
-    read.ops.forEach((op) => tables.apply(op));
-    return tables;
-  });
-  const deleted = new Set(of.flatMap((tables) => [...tables.deleted]));
-  of.forEach((tables, index) => {
+  for (const source of sources) {
+    const own = new Tables();
+    source.read.ops.forEach((op) => own.apply(op));
     const before = all.records.size;
-    for (const [id, texts] of tables.records) {
-      if (!deleted.has(id)) texts.forEach((raw) => all.add(id, raw));
+    for (const [id, texts] of own.records) {
+      if (!all.deleted.has(id)) texts.forEach((raw) => all.add(id, raw)); // gone from a better copy
     }
-    sources[index].added = all.records.size - before;
-    for (const raw of tables.conflicts) {
+    own.deleted.forEach((id) => all.deleted.add(id));
+    for (const raw of own.conflicts) {
       if (!all.conflicts.some((text) => isSame(text, raw))) all.conflicts.push(raw);
     }
-  });
+    source.added = all.records.size - before;
+  }
   return all;
 }
 
