@@ -269,7 +269,8 @@ function readSnapshot(bytes, basis) {
     fields.version === 1 &&
     fields.generation === basis.generation &&
     fields.replay_from === basis.replayFrom &&
-    fields.replay_after_seq === basis.replayAfter;
+    fields.replay_after_seq === basis.replayAfter &&
+    'checked_by' in fields;
   if (!isNamed || fields.sha256 !== sha256(body)) return null;
   const text = textOf(body);
   const lines = text === null ? [] : text.split('\n').slice(0, -1);

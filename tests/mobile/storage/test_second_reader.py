@@ -167,10 +167,10 @@ async def _check_cuts(reader: SecondReader, name: str, *, every: bool) -> int:
 
 async def _check_flips(reader: SecondReader, name: str, *, every: bool) -> int:
     cases = Cases(reader, await JOURNALS[name]())
-    draw = Random(SEED)
+    draw, count = Random(SEED), 100 if name == "large" else FLIPS
     for file, data in cases.files.items():
         first = DATA_START if file == "journal" else 0
-        for bit in _some(draw, range(8 * first, 8 * len(data)), FLIPS, every):
+        for bit in _some(draw, range(8 * first, 8 * len(data)), count, every):
             cases.flip(file, bit)
     slots = [8 * (at + n) + bit for at in SLOT_AT for n in range(SLOT_BYTES) for bit in range(8)]
     for bit in slots if every else draw.sample(slots, 200):
@@ -185,7 +185,7 @@ async def test_both_read_a_journal_cut_at_any_byte_alike(reader, name):
 
 @every_journal
 async def test_both_read_a_journal_with_a_flipped_bit_alike(reader, name):
-    assert await _check_flips(reader, name, every=False) >= FLIPS
+    assert await _check_flips(reader, name, every=False) >= 300
 
 
 @pytest.mark.long
@@ -242,17 +242,18 @@ async def test_both_read_damaged_heads_and_missing_snapshots_alike(reader, name)
             cases.put({**files, "snapshot-77": b'{"generation":77,"replay_from":9000}\n'})
             cases.put({**files, "snapshot-x": b"\xff\n", "other": b""})
     cases.remove(*snapshots)
+    cases.put({"journal": bytes(len(journal)), "snapshot-5": b"{}\n", "snapshot-x": b""})
     newer = first_block(Header(schema_version=2, seq=5, device="device0009", format_version=9))
     cases.overwrite("journal", 0, newer[:SLOT_BYTES])
     cases.overwrite("journal", 4096, newer[:SLOT_BYTES])
     answers = await cases.check()
     assert any(answer["unreadable"] for answer in answers)
     assert any(answer["newer"] for answer in answers)
-    assert not snapshots or any(answer["basis"] for answer in answers[:-3])
+    assert not snapshots or any(answer["basis"] for answer in answers[:-4])
 
 
 ODD_PAYLOADS = [
-    *(b"{}", b"[]", b"{", b'{"ops":{}}', b'{"ops":[]} x', b'\xff{"ops":[]}', b'{"ops":[],}'),
+    *(b"{}", b"[]", b"{ ", b'{"ops":{}}', b'{"ops":[]} x', b'\xff{"ops":[]}', b'{"ops":[],}'),
     *(b'{"ops":[[]]}', b'{"ops":[5]}', b'{"ops":[[5,"a"]]}', b'{"ops":[["put"]]}'),
     *(b'{"ops":[["put","records","a:1",[]]]}', b'{"ops":[["put","records",1,{}]]}'),
     *(b'{"ops":[["move","records","a:1"]]}', b'{"ops":[["del","records","a:1",1]]}'),
