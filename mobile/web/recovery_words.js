@@ -53,8 +53,7 @@ export function placeOf({ isCopy, store }) {
 function damageOfEnd({ read, held }) {
   const said = [];
   if (held && held.missing) {
-    const writes = counted(held.missing, 'save');
-    said.push(`${writes} at the end, reported as saved, cannot be read or are gone.`);
+    said.push(`Missing at the end, though reported as saved: ${counted(held.missing, 'save')}.`);
   }
   if (held && held.differs) {
     said.push('The last save that was reported as saved is not the one in the file.');
@@ -87,11 +86,11 @@ export function damageOf(source) {
   const { read, isCopy } = source;
   const said = damageOfHead(source);
   if (read.damaged.length) {
-    const places = counted(read.damaged.length, 'damaged place');
-    said.push(`${places} found. What stood there cannot be read.`);
+    const places = counted(read.damaged.length, 'place');
+    said.push(`Damaged: ${places}. What stood there cannot be read.`);
   }
   if (read.lost) {
-    said.push(`${counted(read.lost, 'save')} missing between others. One save is one entry, or several.`);
+    said.push(`Missing between others: ${counted(read.lost, 'save')}. A save is one entry, or several.`);
   }
   if (read.missingBetween.length) {
     const places = counted(read.missingBetween.length, 'place');

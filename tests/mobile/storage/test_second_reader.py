@@ -560,7 +560,7 @@ def test_acknowledged_writes_that_are_missing_at_the_end_are_counted(reader):
             "acknowledged": acknowledged,
         }
         said = _said(reader, files)
-        assert (f"{missing} save" in said) == bool(missing), said
+        assert (f"reported as saved: {missing} save" in said) == bool(missing), said
         assert "Perhaps" not in said
         held = reader.ask([{"ask": "held", "of": reader.keep(files)}])[0]
         assert held == {"missing": missing, "differs": False}
