@@ -114,6 +114,9 @@ function readDatabase(database) {
 
 async function databaseStores(name) {
   if (!window.indexedDB) return [];
+  // Where that can be asked: WebKit goes on listing a database whose making was given up.
+  const listed = indexedDB.databases && (await indexedDB.databases());
+  if (listed && !listed.some((each) => each.name === name)) return [];
   const database = await openDatabase(name);
   if (!database) return [];
   try {

@@ -3,12 +3,13 @@
 // `job`, while a worker beside it runs that job of the storage page and holds the store.
 const asked = new URLSearchParams(window.location.search);
 const report = (facts) => fetch(`report/${encodeURIComponent(JSON.stringify(facts))}`);
+const PART = 150; // characters: the server takes the name of a file, not more
 const pause = () => new Promise((resolve) => setTimeout(resolve, 100));
 
 async function settled(frame) {
   for (;;) {
     const state = frame.contentDocument && frame.contentDocument.getElementById('state');
-    if (state && !state.textContent.startsWith('Looking')) return state.textContent;
+    if (state && !/^(Looking|Not started)/.test(state.textContent)) return state.textContent;
     await pause();
   }
 }
@@ -30,10 +31,17 @@ async function lookAgain(frame) {
 
 async function stores() {
   const names = [];
-  const root = navigator.storage.getDirectory && (await navigator.storage.getDirectory());
-  if (root) for await (const name of root.keys()) names.push(name);
+  if (navigator.storage && navigator.storage.getDirectory) {
+    for await (const name of (await navigator.storage.getDirectory()).keys()) names.push(name);
+  }
   const databases = await indexedDB.databases();
   return { names, databases: databases.map(({ name }) => name) };
+}
+
+async function reportInParts(facts) {
+  const text = JSON.stringify(facts);
+  for (let at = 0; at < text.length; at += PART) await report({ part: text.slice(at, at + PART) });
+  await report({ letters: text.length });
 }
 
 async function watch() {
@@ -52,6 +60,8 @@ async function watch() {
 }
 
 window.addEventListener('load', () => {
-  if (asked.get('job')) new Worker(`storage_worker.js${window.location.search}`, { type: 'module' });
-  watch().then(report, (error) => report({ error: String(error.stack || error) }));
+  if (asked.get('job')) {
+    new Worker(`storage_worker.js${window.location.search}`, { type: 'module' });
+  }
+  watch().then(reportInParts).catch((error) => report({ error: String(error.stack || error) }));
 });
