@@ -4,7 +4,7 @@ import { lookUnder } from './recovery_stores.js';
 import { counted, countedKind, damageOf, detailsOf, kindName, placeOf } from './recovery_words.js';
 
 const OLD_NAME = 'sumpside-records'; // of versions that did not name it by the base
-const SETTLE_ms = 500; // an end that cannot be read may be an entry that is just being saved
+const SETTLE_ms = 500; // what looks damaged may be an entry that is just being saved
 const $ = (id) => document.getElementById(id);
 const base = new URL('.', document.baseURI).pathname;
 let given = []; // addresses of files that were offered
@@ -46,9 +46,12 @@ async function look() {
   return { ...found, failures: seen.failures };
 }
 
+const isDamaged = ({ failures, sources }) =>
+  failures.length > 0 || sources.some((source) => damageOf(source).length > 0);
+
 async function lookSettled() {
   const found = await look();
-  if (!found.sources.some(({ read }) => read.tail)) return found;
+  if (!isDamaged(found)) return found;
   await new Promise((resolve) => {
     setTimeout(resolve, SETTLE_ms);
   });
@@ -59,14 +62,13 @@ async function lookSettled() {
 
 function stateOf(found) {
   const count = found.records.length + found.conflicts.length + found.unread.length;
-  const isDamaged = found.failures.length || found.sources.some((source) => damageOf(source).length);
   if (count) {
     const entries = counted(count, 'entry was found', 'entries were found');
-    return isDamaged ? `${entries}. Not everything could be read.` : `${entries}.`;
+    return isDamaged(found) ? `${entries}. Not everything could be read.` : `${entries}.`;
   }
   if (found.isErasing) return 'Everything is being erased here, as was asked for.';
   if (found.sources.length) {
-    return isDamaged
+    return isDamaged(found)
       ? 'A store of Sumpside is here. No entry in it could be read.'
       : 'A store of Sumpside is here. No entry is in it.';
   }

@@ -2,6 +2,8 @@
 // handle for writing, and neither a folder nor a database is made. The app may hold them meanwhile.
 
 const WANTED = /^(journal|journal-next|erasing|acknowledged|second-copy|second-copy-mark|snapshot-.*|quarantine-.*)$/;
+// Before what they speak of: a mark that is read later may tell of what came after the journal.
+const FIRST = ['erasing', 'acknowledged', 'second-copy-mark'];
 const MOST_FOLDERS = 9; // as mobile/browser/places.py
 const TRIES = 10;
 const PATIENCE_ms = 30000;
@@ -36,10 +38,17 @@ async function bytesOf(handle) {
   }
 }
 
+async function wantedIn(directory) {
+  const found = [];
+  for await (const [name, handle] of directory.entries()) {
+    if (handle.kind === 'file' && WANTED.test(name)) found.push([name, handle]);
+  }
+  return found.sort(([a], [b]) => FIRST.includes(b) - FIRST.includes(a));
+}
+
 async function folderFiles(directory, failures, where) {
   const files = new Map();
-  for await (const [name, handle] of directory.entries()) {
-    if (handle.kind !== 'file' || !WANTED.test(name)) continue;
+  for (const [name, handle] of await wantedIn(directory)) {
     try {
       const bytes = await bytesOf(handle);
       if (bytes) files.set(name, bytes);

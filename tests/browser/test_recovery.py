@@ -120,9 +120,10 @@ def previewed(export: bytes, *, plain: bool = False) -> ImportPreview:
 
 
 def app_export(page: Page) -> bytes:
+    page.bring_to_front()
+    thumb = Thumb(page)
+    thumb.tap("Setup")
     with page.expect_download() as waiting:
-        thumb = Thumb(page)
-        thumb.tap("Setup")
         thumb.tap("Export all records")
     return Path(waiting.value.path()).read_bytes()
 
@@ -264,6 +265,62 @@ def test_markup_in_a_name_is_shown_as_text(context: BrowserContext, server: Serv
     page = recovered(context, server, journal=two.journal(frames))
     assert f"{name}: 1 entry" in page.locator("#facts").inner_text()
     assert page.locator("main img").count() == 0
+
+
+DATABASE = """([name, file, text]) => new Promise((resolve, reject) => {
+  const request = indexedDB.open(name, 1);
+  request.onupgradeneeded = () => {
+    for (const each of ['rows', 'files']) request.result.createObjectStore(each);
+  };
+  request.onerror = () => reject(request.error);
+  request.onsuccess = () => {
+    const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+    const transaction = request.result.transaction(['rows', 'files'], 'readwrite');
+    transaction.objectStore('files').put('mark', file);
+    for (let at = 0; at < bytes.length; at += 5000) {
+      transaction.objectStore('rows').put(bytes.slice(at, at + 5000), [file, at]);
+    }
+    transaction.oncomplete = () => {
+      request.result.close();
+      resolve();
+    };
+  };
+})"""
+
+
+def test_the_second_copy_in_the_other_store_fills_in_what_the_first_lost(
+    context: BrowserContext, server: Served
+) -> None:
+    frames = two.chain([plain_record(f"device0001:{n}", minutes=n) for n in range(1, 5)])
+    page = recovered(context, server, journal=two.journal(frames[:2]))
+    copy = base64.b64encode(two.journal(frames)).decode()
+    page.evaluate(DATABASE, ["sumpside-records", "second-copy", copy])
+    page.get_by_role("button", name="Look again").tap()
+    page.get_by_text("4 entries were found.").wait_for()
+    assert "In the second copy in the browser’s database: 2 more entries" in (
+        page.locator("#facts").inner_text()
+    )
+    assert len(lines(saved(page))) == 4
+
+
+@pytest.mark.parametrize(
+    ("folder", "is_old"), [("sumpside-records@one~two-2", False), ("sumpside-records", True)]
+)
+def test_below_a_base_the_base_names_the_folder_and_the_old_name_is_looked_at_too(
+    context: BrowserContext, server: Served, built_site: Site, folder: str, is_old: bool
+) -> None:
+    frames = two.chain([plain_record("device0001:1")])
+    other = two.chain([plain_record(f"device0002:{n}") for n in (1, 2, 3)])
+    with served(built_site.path, base="/one/two/") as site:
+        page = context.new_page()
+        page.goto(site.url + "emergency.html")
+        text = base64.b64encode(two.journal(frames)).decode()
+        page.evaluate(seeded.PUT, [folder, "journal", text])
+        if not is_old:
+            text = base64.b64encode(two.journal(other)).decode()
+            page.evaluate(seeded.PUT, ["sumpside-records", "journal", text])
+        assert opened(page, site.url) == "1 entry was found."
+        assert page.get_by_text("the name that older versions used").is_visible() is is_old
 
 
 def test_look_again_finds_what_came_since(context: BrowserContext, server: Served) -> None:

@@ -73,20 +73,90 @@ class _Blocks(html.parser.HTMLParser):
             self.blocks[-1] += data
 
 
-def test_sentences_of_the_card_are_short() -> None:
-    parser = _Blocks()
-    parser.feed((SOURCES / "emergency.html").read_text(encoding="utf-8"))
-    blocks = [" ".join(block.split()) for block in parser.blocks]
-    blocks = blocks[: blocks.index("Sources")]  # references are no sentences
+def too_long(blocks: list[str]) -> list[str]:
     sentences = [part for block in blocks for part in re.split(r"(?<=[.?!:])\s+", block) if part]
-    assert len(sentences) > 60
-    assert [text for text in sentences if len(text.split()) > LONGEST_words] == []
+    return [text for text in sentences if len(text.split()) > LONGEST_words]
+
+
+def blocks_of(page: str) -> list[str]:
+    parser = _Blocks()
+    parser.feed((SOURCES / page).read_text(encoding="utf-8"))
+    return [" ".join(block.split()) for block in parser.blocks]
+
+
+def test_sentences_of_the_card_are_short() -> None:
+    blocks = blocks_of("emergency.html")
+    blocks = blocks[: blocks.index("Sources")]  # references are no sentences
+    assert len(blocks) > 60
+    assert too_long(blocks) == []
+
+
+def test_sentences_of_the_recovery_page_are_short() -> None:
+    blocks = blocks_of("recovery.html")
+    assert len(blocks) > 8
+    for name in ("recovery.js", "recovery_words.js"):
+        script = (SOURCES / name).read_text(encoding="utf-8")
+        said = re.findall(r"['`]([A-Z][^'`]* [^'`]*)['`]", script)
+        assert len(said) > 8, name
+        blocks += said
+    assert too_long(blocks) == []
 
 
 def test_the_card_needs_nothing_from_the_app() -> None:
     page = (SOURCES / "emergency.html").read_text(encoding="utf-8")
     linked = set(re.findall(r'(?:src|href)="([^"#]+)"', page))
-    assert linked == {"tokens.css", "emergency.css", "emergency.js", "icons/mark.svg", "./"}
+    assert linked == {
+        *("tokens.css", "emergency.css", "emergency.js", "icons/mark.svg"),
+        *("./", "recovery.html"),
+    }
+
+
+def test_the_recovery_page_needs_nothing_from_the_app() -> None:
+    page = (SOURCES / "recovery.html").read_text(encoding="utf-8")
+    linked = set(re.findall(r'(?:src|href)="([^"#]+)"', page))
+    assert linked == {
+        *("tokens.css", "emergency.css", "recovery.css", "recovery.js", "icons/mark.svg"),
+        *("./", "emergency.html"),
+    }
+    todo, loaded = ["recovery.js"], set[str]()
+    while todo:
+        name = todo.pop()
+        loaded.add(name)
+        script = (SOURCES / name).read_text(encoding="utf-8")
+        todo += set(re.findall(r"from '\./([^']+)'", script)) - loaded
+    assert loaded == {
+        path.name for path in SOURCES.glob("*.js") if "import {" in path.read_text()
+    } | {
+        "recovery_stores.js",
+        "recovery_words.js",
+        "journal_bytes.js",
+    }
+
+
+def test_the_recovery_page_looks_as_the_card_does_without_its_red() -> None:
+    style = (SOURCES / "recovery.css").read_text(encoding="utf-8")
+    assert re.findall(r"#[0-9a-fA-F]{3,8}\b|\b(?:rgb|hsl|color-mix)\(|@font-face", style) == []
+    assert "danger" not in style
+    used = set(re.findall(r"var\(--([\w-]+)\)", style))
+    assert used <= tokens("light").keys() | {"font", "touch"}
+    page = (SOURCES / "recovery.html").read_text(encoding="utf-8")
+    sheets = re.findall(r'rel="stylesheet" href="([^"]+)"', page)
+    assert sheets == ["tokens.css", "emergency.css", "recovery.css"]
+    card = (SOURCES / "emergency.html").read_text(encoding="utf-8")
+    policy = re.compile(r'Content-Security-Policy" content="([^"]+)"')
+    assert policy.findall(page) == policy.findall(card)
+
+
+def test_the_recovery_page_only_reads() -> None:
+    for path in SOURCES.glob("recovery*.js"):
+        script = path.read_text(encoding="utf-8")
+        for writes in (
+            *("create: true", "createSyncAccessHandle", "createWritable", "removeEntry", "locks"),
+            *("readwrite", "deleteDatabase", "createObjectStore", ".put(", ".delete(", ".clear("),
+            *("caches", "localStorage", "fetch("),
+        ):
+            if (path.name, writes) != ("recovery_records.js", ".delete("):  # of its own tables
+                assert writes not in script, (path.name, writes)
 
 
 def test_our_sources_name_no_other_origin() -> None:
