@@ -121,13 +121,13 @@ const OF_A_NEWER_APP = { isNewer: true, ops: null };
 
 function readOp(text, node) {
   if (node.kind !== 'list' || !node.items.length) return NOT_UNDERSTOOD;
-  const [name, table, id, document] = node.items;
+  const [name, table, id, doc] = node.items;
   if (name.kind !== 'string') return NOT_UNDERSTOOD;
   const isNamed = node.items.length > 2 && table.kind === 'string' && id.kind === 'string';
   const where = isNamed && { table: table.value, id: id.value };
   const count = node.items.length;
-  if (where && name.value === 'put' && count === 4 && document.kind === 'object') {
-    return { ...where, raw: text.slice(document.from, document.to) };
+  if (where && name.value === 'put' && count === 4 && doc.kind === 'object') {
+    return { ...where, raw: text.slice(doc.from, doc.to) };
   }
   if (where && name.value === 'del' && count === 3) return { ...where, raw: null };
   return OF_A_NEWER_APP;
@@ -279,8 +279,8 @@ function readSnapshot(bytes, basis) {
   for (const line of lines) {
     const node = readJson(line);
     if (!node || node.kind !== 'list' || node.items.length !== 3) return null;
-    const [table, id, document] = node.items;
-    ops.push({ table: table.value, id: id.value, raw: line.slice(document.from, document.to) });
+    const [table, id, doc] = node.items;
+    ops.push({ table: table.value, id: id.value, raw: line.slice(doc.from, doc.to) });
   }
   return ops;
 }
