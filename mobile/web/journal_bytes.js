@@ -19,47 +19,67 @@ export function crc32(bytes, before = 0) {
 const PRIMES = [];
 for (let n = 2; PRIMES.length < 64; n += 1) if (PRIMES.every((p) => n % p)) PRIMES.push(n);
 const fraction = (root) => (root - Math.floor(root)) * 2 ** 32;
-const ROUND = Uint32Array.from(PRIMES, (p) => fraction(Math.cbrt(p)));
+const ROUND = Int32Array.from(PRIMES, (p) => fraction(Math.cbrt(p)) | 0);
 const START = Uint32Array.from(PRIMES.slice(0, 8), (p) => fraction(Math.sqrt(p)));
 
 function mixBlock(hash, view, at, w) {
-  for (let i = 0; i < 16; i += 1) w[i] = view.getUint32(at + 4 * i);
+  for (let i = 0; i < 16; i += 1) w[i] = view.getInt32(at + 4 * i);
   for (let i = 16; i < 64; i += 1) {
-    const a = w[i - 15];
-    const b = w[i - 2];
-    const s0 = ((a >>> 7) | (a << 25)) ^ ((a >>> 18) | (a << 14)) ^ (a >>> 3);
-    const s1 = ((b >>> 17) | (b << 15)) ^ ((b >>> 19) | (b << 13)) ^ (b >>> 10);
-    w[i] = w[i - 16] + s0 + w[i - 7] + s1;
+    const x = w[i - 15];
+    const y = w[i - 2];
+    const s0 = ((x >>> 7) | (x << 25)) ^ ((x >>> 18) | (x << 14)) ^ (x >>> 3);
+    const s1 = ((y >>> 17) | (y << 15)) ^ ((y >>> 19) | (y << 13)) ^ (y >>> 10);
+    w[i] = (w[i - 16] + s0 + w[i - 7] + s1) | 0;
   }
-  let [a, b, c, d, e, f, g, h] = hash;
+  let a = hash[0] | 0;
+  let b = hash[1] | 0;
+  let c = hash[2] | 0;
+  let d = hash[3] | 0;
+  let e = hash[4] | 0;
+  let f = hash[5] | 0;
+  let g = hash[6] | 0;
+  let h = hash[7] | 0;
   for (let i = 0; i < 64; i += 1) {
     const s1 = ((e >>> 6) | (e << 26)) ^ ((e >>> 11) | (e << 21)) ^ ((e >>> 25) | (e << 7));
     const first = (h + s1 + ((e & f) ^ (~e & g)) + ROUND[i] + w[i]) | 0;
     const s0 = ((a >>> 2) | (a << 30)) ^ ((a >>> 13) | (a << 19)) ^ ((a >>> 22) | (a << 10));
     const second = (s0 + ((a & b) ^ (a & c) ^ (b & c))) | 0;
-    [h, g, f, e, d, c, b, a] = [g, f, e, (d + first) | 0, c, b, a, (first + second) | 0];
+    h = g;
+    g = f;
+    f = e;
+    e = (d + first) | 0;
+    d = c;
+    c = b;
+    b = a;
+    a = (first + second) | 0;
   }
-  [a, b, c, d, e, f, g, h].forEach((value, i) => {
-    hash[i] += value;
-  });
+  hash[0] += a;
+  hash[1] += b;
+  hash[2] += c;
+  hash[3] += d;
+  hash[4] += e;
+  hash[5] += f;
+  hash[6] += g;
+  hash[7] += h;
 }
+
+const SCRATCH = new Int32Array(64);
+const REST = new Uint8Array(128); // the last bytes, a mark and the length in bits
+const REST_VIEW = new DataView(REST.buffer);
 
 /** SHA-256 of bytes, as 64 lower-case hex digits. */
 export function sha256(bytes) {
   const whole = bytes.length - (bytes.length % 64);
-  const rest = new Uint8Array(bytes.length % 64 < 56 ? 64 : 128);
-  rest.set(bytes.subarray(whole));
-  rest[bytes.length - whole] = 0x80;
-  new DataView(rest.buffer).setBigUint64(rest.length - 8, BigInt(bytes.length) * 8n);
+  const end = bytes.length % 64 < 56 ? 64 : 128;
+  REST.fill(0);
+  REST.set(bytes.subarray(whole));
+  REST[bytes.length - whole] = 0x80;
+  REST_VIEW.setUint32(end - 8, bytes.length / 2 ** 29);
+  REST_VIEW.setUint32(end - 4, bytes.length << 3);
   const hash = START.slice();
-  const scratch = new Uint32Array(64);
-  for (const [part, end] of [
-    [bytes, whole],
-    [rest, rest.length],
-  ]) {
-    const view = new DataView(part.buffer, part.byteOffset, part.byteLength);
-    for (let at = 0; at < end; at += 64) mixBlock(hash, view, at, scratch);
-  }
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  for (let at = 0; at < whole; at += 64) mixBlock(hash, view, at, SCRATCH);
+  for (let at = 0; at < end; at += 64) mixBlock(hash, REST_VIEW, at, SCRATCH);
   return Array.from(hash, (word) => word.toString(16).padStart(8, '0')).join('');
 }
 
