@@ -1,7 +1,15 @@
 // The recovery page: looks into this browser's stores, says what is there, offers it as files.
 import { exportBytes, folderName, gather, rawFiles } from './recovery_records.js';
 import { lookUnder } from './recovery_stores.js';
-import { counted, countedKind, damageOf, detailsOf, kindName, placeOf } from './recovery_words.js';
+import {
+  counted,
+  countedKind,
+  detailsOf,
+  kindName,
+  lossesOf,
+  placeOf,
+  remarksOf,
+} from './recovery_words.js';
 
 const OLD_NAME = 'sumpside-records'; // of versions that did not name it by the base
 const SETTLE_ms = 500; // what looks damaged may be an entry that is just being saved
@@ -47,7 +55,7 @@ async function look() {
 }
 
 const isDamaged = ({ failures, sources }) =>
-  failures.length > 0 || sources.some((source) => damageOf(source).length > 0);
+  failures.length > 0 || sources.some((source) => !source.isLeftOut && lossesOf(source).length > 0);
 
 async function lookSettled() {
   const found = await look();
@@ -132,7 +140,7 @@ function factsOf(found) {
 function damageParts({ sources }) {
   const damaged = sources
     .filter(({ isLeftOut }) => !isLeftOut)
-    .map((source) => [source, damageOf(source)])
+    .map((source) => [source, [...lossesOf(source), ...remarksOf(source)]])
     .filter(([, said]) => said.length);
   return damaged.map(([source, said]) => {
     const place = placeOf(source);
@@ -194,5 +202,6 @@ async function run() {
   }
 }
 
+$('again').hidden = false;
 $('again').addEventListener('click', run);
 run();

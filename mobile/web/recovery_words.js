@@ -50,7 +50,7 @@ export function placeOf({ isCopy, store }) {
   return `${isCopy ? 'the second copy in ' : ''}${STORES[store.kind]}`;
 }
 
-function damageOfEnd({ read, held }) {
+function lossOfEnd({ read, held, journal }) {
   const said = [];
   if (held && held.missing) {
     said.push(`Missing at the end, though reported as saved: ${counted(held.missing, 'save')}.`);
@@ -58,7 +58,7 @@ function damageOfEnd({ read, held }) {
   if (held && held.differs) {
     said.push('The last save that was reported as saved is not the one in the file.');
   }
-  if (read.missing) {
+  if (read.missing && journal.length) {
     said.push('The end of the file is missing. Some of the newest entries may be gone.');
   }
   if (read.tail && held && !held.missing) {
@@ -69,22 +69,17 @@ function damageOfEnd({ read, held }) {
   return said;
 }
 
-function damageOfHead({ read, isCopy, journal }) {
+function lossOfHead({ read, journal }) {
   if (read.isUnreadable) return ['A file of records is here, and nothing in it can be read.'];
-  if (!read.header && journal.length) {
-    return ['The head of the file is damaged. The entries were read without it.'];
-  }
-  const second = journal.subarray(read.headers[0]?.seq % 2 ? 0 : 4096).subarray(0, 64);
-  const isOneDamaged = read.headers.length === 1 && second.some(Boolean);
-  return isOneDamaged && !isCopy
-    ? ['One copy of the file’s head is damaged. The other one served.']
-    : [];
+  if (!journal.length) return ['The file of records is gone. What is here comes from an older copy.'];
+  if (!read.header) return ['The head of the file is damaged. The entries were read without it.'];
+  return [];
 }
 
-/** What is wrong with one copy: sentences, none where nothing was found. */
-export function damageOf(source) {
-  const { read, isCopy } = source;
-  const said = damageOfHead(source);
+/** What of one copy could not be read, or is gone: sentences, none where nothing is known of. */
+export function lossesOf(source) {
+  const { read } = source;
+  const said = lossOfHead(source);
   if (read.damaged.length) {
     const places = counted(read.damaged.length, 'place');
     said.push(`Damaged: ${places}. What stood there cannot be read.`);
@@ -96,12 +91,21 @@ export function damageOf(source) {
     const places = counted(read.missingBetween.length, 'place');
     said.push(`A write is missing at ${places}. What stands before and after it is kept.`);
   }
-  said.push(...damageOfEnd(source));
+  said.push(...lossOfEnd(source));
   if (read.newer) {
     said.push('A newer version of Sumpside wrote here. What only it knows was not read.');
   }
+  return said;
+}
+
+/** What is damaged in one copy and cost no entry: sentences. */
+export function remarksOf({ read, isCopy, journal }) {
+  const said = [];
+  const [head, other] = read.headers;
+  const spare = head && !other ? journal.subarray(head.seq % 2 ? 0 : 4096).subarray(0, 64) : [];
+  if (spare.some(Boolean)) said.push('One copy of the file’s head is damaged. The other one served.');
   if (read.snapshotsLost.length && !isCopy) {
-    said.push('A shortcut for quick opening could not be used. The entries were read in full.');
+    said.push('A shortcut for quick opening could not be used. The entries themselves were read.');
   }
   return said;
 }

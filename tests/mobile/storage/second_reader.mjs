@@ -4,7 +4,7 @@ import { createInterface } from 'node:readline';
 import { canonical, crc32, readJson, sha256 } from '../../../mobile/web/journal_bytes.js';
 import { heldAgainst, readJournal, readMark } from '../../../mobile/web/journal_reader.js';
 import { exportBytes, folderName, gather, rawFiles } from '../../../mobile/web/recovery_records.js';
-import { damageOf } from '../../../mobile/web/recovery_words.js';
+import { lossesOf, remarksOf } from '../../../mobile/web/recovery_words.js';
 
 const kept = [];
 const bytesOf = (text) => Uint8Array.from(Buffer.from(text, 'base64'));
@@ -48,7 +48,8 @@ function gathered(stores) {
     export: Buffer.from(exportBytes(found, new Date(0))).toString('base64'),
     raw: rawFiles(found).map(({ name, bytes }) => [name, bytes.length]),
     left_out: sources.map(({ isLeftOut }) => isLeftOut),
-    said: sources.map((source) => damageOf(source)),
+    losses: sources.map(lossesOf),
+    remarks: sources.map(remarksOf),
     newest: newest && newest.id,
     counts: [records.length, conflicts.length, unread.length],
     ...{ kinds, systems, erasing: isErasing },

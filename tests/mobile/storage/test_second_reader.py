@@ -346,7 +346,7 @@ async def test_the_page_saves_what_the_app_would_export(reader, name):
     assert len(ours) == len(app)
     again = await repository.preview_import(export)
     assert (again.problems, again.new, again.conflicting, again.same) == ((), (), (), len(app))
-    assert (found["said"], found["raw"]) == ([[]], [])
+    assert (found["losses"], found["remarks"], found["raw"]) == ([[]], [[]], [])
 
 
 def _records(*numbers: int, note: str = "n", device: str = "device0001") -> list[dict]:
@@ -484,6 +484,27 @@ def test_the_folder_has_the_name_of_the_base(reader, base, name):
     assert reader.ask([{"ask": "name", "base": base}]) == [name]
 
 
+async def test_damage_that_cost_no_entry_is_a_remark_and_no_loss(reader):
+    files = await _with_snapshots()
+    head = bytearray(files["journal"])
+    head[9] ^= 1
+    for changed, sentence in (
+        ({"journal": bytes(head)}, "One copy of the file’s head"),
+        ({"snapshot-2": b"{}"}, "A shortcut for quick opening"),
+    ):
+        found = reader.gather(("opfs", files | changed))
+        assert (found["losses"], found["counts"]) == ([[]], [9, 0, 0])
+        assert sentence in found["remarks"][0][0]
+
+
+async def test_a_snapshot_alone_still_gives_its_entries_and_the_loss_is_told(reader):
+    files = await _with_snapshots()
+    del files["journal"]
+    found = reader.gather(("opfs", files))
+    assert found["counts"] == [7, 0, 0]
+    assert "The file of records is gone." in found["losses"][0][0]
+
+
 # --- version 2, by the third hand
 
 
@@ -492,7 +513,7 @@ def _read(reader: SecondReader, files: Files) -> dict[str, Any]:
 
 
 def _said(reader: SecondReader, files: Files) -> str:
-    return " ".join(reader.gather(("opfs", files))["said"][0])
+    return " ".join(reader.gather(("opfs", files))["losses"][0])
 
 
 async def test_a_journal_goes_on_in_version_2_where_version_1_ends(reader):
@@ -512,7 +533,7 @@ async def test_parts_of_version_2_are_one_commit(reader):
     assert _ids(reader.gather(("opfs", {"journal": two.journal(whole)}))) == ["1", "2"]
     torn = reader.gather(("opfs", {"journal": two.journal(whole[:1])}))
     assert _ids(torn) == []
-    assert "end of the file cannot be read" in " ".join(torn["said"][0])
+    assert "end of the file cannot be read" in " ".join(torn["losses"][0])
 
 
 async def test_a_write_that_is_missing_in_the_middle_is_told_and_both_sides_are_kept(reader):
@@ -546,7 +567,7 @@ async def test_a_frame_that_does_not_say_what_it_follows_is_damaged(reader, afte
 async def test_a_later_version_is_newer_and_offered_raw(reader):
     frames = [*two.chain(_records(1)), two.frame("3", 2, b"\x00\x01 anything")]
     found = reader.gather(("opfs", {"journal": two.journal(frames)}))
-    assert "newer version" in " ".join(found["said"][0])
+    assert "newer version" in " ".join(found["losses"][0])
     assert _ids(found) == ["1"]
     assert found["raw"] == [["opfs-sumpside-records-journal", len(two.journal(frames))]]
 
