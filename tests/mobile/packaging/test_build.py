@@ -134,7 +134,7 @@ def test_the_archive_holds_the_app_and_no_launcher_or_build(site: Site) -> None:
 
 
 def test_pages_have_no_inline_script_and_the_policy_allows_none(site: Site) -> None:
-    for name in ("index.html", "emergency.html"):
+    for name in ("index.html", "emergency.html", "recovery.html"):
         page = (site.path / name).read_text(encoding="utf-8")
         assert re.findall(r"<script(?![^>]*\bsrc=)", page) == []
         assert re.findall(r"\son\w+\s*=", page) == []

@@ -8,6 +8,13 @@ import pytest
 from mobile.packaging.build import SOURCES
 
 LONGEST_words = 18
+PURE = ("journal_bytes.js", "journal_reader.js", "recovery_records.js", "recovery_words.js")
+READS_STORES = ("recovery.js", "recovery_stores.js")
+WRITES = (
+    *("create: true", "createSyncAccessHandle", "createWritable", "removeEntry", "locks"),
+    *("readwrite", "deleteDatabase", "createObjectStore", ".put(", ".delete(", ".clear("),
+    *("caches", "localStorage", "fetch("),
+)
 
 
 def tokens(scheme: str) -> dict[str, str]:
@@ -73,21 +80,85 @@ class _Blocks(html.parser.HTMLParser):
             self.blocks[-1] += data
 
 
-def test_sentences_of_the_card_are_short() -> None:
-    parser = _Blocks()
-    parser.feed((SOURCES / "emergency.html").read_text(encoding="utf-8"))
-    blocks = [" ".join(block.split()) for block in parser.blocks]
-    blocks = blocks[: blocks.index("Sources")]  # references are no sentences
+def too_long(blocks: list[str]) -> list[str]:
     sentences = [part for block in blocks for part in re.split(r"(?<=[.?!:])\s+", block) if part]
-    assert len(sentences) > 60
-    assert [text for text in sentences if len(text.split()) > LONGEST_words] == []
+    return [text for text in sentences if len(text.split()) > LONGEST_words]
+
+
+def blocks_of(page: str) -> list[str]:
+    parser = _Blocks()
+    parser.feed((SOURCES / page).read_text(encoding="utf-8"))
+    return [" ".join(block.split()) for block in parser.blocks]
+
+
+def test_sentences_of_the_card_are_short() -> None:
+    blocks = blocks_of("emergency.html")
+    blocks = blocks[: blocks.index("Sources")]  # references are no sentences
+    assert len(blocks) > 60
+    assert too_long(blocks) == []
+
+
+def test_sentences_of_the_recovery_page_are_short() -> None:
+    blocks = blocks_of("recovery.html")
+    assert len(blocks) > 8
+    for name in ("recovery.js", "recovery_words.js"):
+        script = (SOURCES / name).read_text(encoding="utf-8")
+        said = re.findall(r"['`]([A-Z][^'`]* [^'`]*)['`]", script)
+        assert len(said) > 8, name
+        blocks += said
+    assert too_long(blocks) == []
 
 
 def test_the_card_needs_nothing_from_the_app() -> None:
     page = (SOURCES / "emergency.html").read_text(encoding="utf-8")
     linked = set(re.findall(r'(?:src|href)="([^"#]+)"', page))
-    style = {"tokens.css", "emergency.css", "icons/mark.svg"}
-    assert linked == {*style, "names.js", "emergency.js", "./"}
+    assert linked == {
+        *("tokens.css", "emergency.css", "icons/mark.svg"),
+        *("names.js", "emergency.js", "./", "recovery.html"),
+    }
+
+
+def test_the_recovery_page_needs_nothing_from_the_app() -> None:
+    page = (SOURCES / "recovery.html").read_text(encoding="utf-8")
+    linked = set(re.findall(r'(?:src|href)="([^"#]+)"', page))
+    assert linked == {
+        *("tokens.css", "emergency.css", "recovery.css", "recovery.js", "icons/mark.svg"),
+        *("./", "emergency.html"),
+    }
+    todo, loaded = ["recovery.js"], set[str]()
+    while todo:
+        name = todo.pop()
+        loaded.add(name)
+        script = (SOURCES / name).read_text(encoding="utf-8")
+        todo += set(re.findall(r"from '\./([^']+)'", script)) - loaded
+    assert loaded == {*READS_STORES, *PURE}
+
+
+def test_the_recovery_page_looks_as_the_card_does_without_its_red() -> None:
+    style = (SOURCES / "recovery.css").read_text(encoding="utf-8")
+    assert re.findall(r"#[0-9a-fA-F]{3,8}\b|\b(?:rgb|hsl|color-mix)\(|@font-face", style) == []
+    assert "danger" not in style
+    used = set(re.findall(r"var\(--([\w-]+)\)", style))
+    assert used <= tokens("light").keys() | {"font", "touch"}
+    page = (SOURCES / "recovery.html").read_text(encoding="utf-8")
+    sheets = re.findall(r'rel="stylesheet" href="([^"]+)"', page)
+    assert sheets == ["tokens.css", "emergency.css", "recovery.css"]
+    card = (SOURCES / "emergency.html").read_text(encoding="utf-8")
+    policy = re.compile(r'Content-Security-Policy" content="([^"]+)"')
+    assert policy.findall(page) == policy.findall(card)
+
+
+@pytest.mark.parametrize("name", READS_STORES)
+def test_the_recovery_page_only_reads(name: str) -> None:
+    script = (SOURCES / name).read_text(encoding="utf-8")
+    assert [writes for writes in WRITES if writes in script] == []
+
+
+@pytest.mark.parametrize("name", PURE)
+def test_the_second_reader_knows_neither_page_nor_store(name: str) -> None:
+    script = (SOURCES / name).read_text(encoding="utf-8")
+    knows = r"\b(?:navigator|indexedDB|window|document|Date\.now|new Date\(\))[.(\[]"
+    assert re.findall(knows, script) == []
 
 
 def test_our_sources_name_no_other_origin() -> None:
