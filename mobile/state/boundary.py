@@ -7,15 +7,17 @@ is that of the start: journal, export, screens, decision.
 Tests let the boundaries raise again (`strict`), so that they hide nothing.
 """
 
+import functools
 import re
 import traceback
 from collections import deque
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
-from typing import Final, TypeVar
+from typing import Final, ParamSpec, TypeVar
 
 T = TypeVar("T")
 U = TypeVar("U")
+P = ParamSpec("P")
 
 _MOST_LINES: Final = 40
 _LONGEST: Final = 400
@@ -132,3 +134,18 @@ async def tried_async(
     except Exception as error:  # noqa: BLE001 - a boundary: nothing behind it could report
         caught(where, error)
         return otherwise
+
+
+def contained(
+    where: str,
+) -> Callable[[Callable[P, Awaitable[None]]], Callable[P, Awaitable[None]]]:
+    """Make a boundary of an awaited function that nothing waits for."""
+
+    def wrap(work: Callable[P, Awaitable[None]]) -> Callable[P, Awaitable[None]]:
+        @functools.wraps(work)
+        async def safe(*arguments: P.args, **options: P.kwargs) -> None:
+            await tried_async(where, lambda: work(*arguments, **options), None)
+
+        return safe
+
+    return wrap

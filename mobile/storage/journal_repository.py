@@ -19,6 +19,7 @@ from mobile.storage.errors import (
     StoreBusy,
 )
 from mobile.storage.loading import Loaded, Store
+from mobile.storage.problems import Problem
 from mobile.storage.repository import OpenReport
 from mobile.storage.restore import Refusal, Refused, split_id
 from mobile.storage.self_check import CheckReport, check_all
@@ -41,6 +42,7 @@ class JournalRepository:
         self._door = store.door
         self._lock = asyncio.Lock()
         self._tidying = Tidying()
+        self._verdicts: dict[str, Mapping[str, Any]] = {}
         self._take(loaded)
 
     def _take(self, loaded: Loaded) -> None:
@@ -143,6 +145,23 @@ class JournalRepository:
     async def put_meta(self, key: str, value: Any) -> None:
         """Save a piece of app state; None removes it. Raises as `append` does."""
         await self.append((), meta={key: value})
+
+    @property
+    def verdicts(self) -> Mapping[str, Mapping[str, Any]]:
+        """Return the last verdict kept of each system."""
+        return self._verdicts
+
+    async def keep_verdict(self, system: str, verdict: Mapping[str, Any]) -> None:
+        """Keep a system's verdict; raises nothing."""
+        self._verdicts[system] = dict(verdict)
+
+    @property
+    def unseen(self) -> tuple[Problem, ...]:
+        """Return damage that may have cost acknowledged records and was not confirmed."""
+        return ()
+
+    async def confirm_seen(self) -> None:
+        """Take it that the keeper has read what is unseen."""
 
     def export(self, exported_at: datetime) -> bytes:
         """Return the export file: records, then conflicts, then what could not be read."""

@@ -17,9 +17,12 @@ class Problem:
         The record that it is about, when there is one.
     known : bool
         The same finding was made at an earlier start: it needs no alarm again.
+    held : tuple of (str, str)
+        What the lost bytes may have held: kind of record and ISO time of each, where known.
     """
 
     code: str
     detail: str = ""
     record_id: str | None = None
     known: bool = False
+    held: tuple[tuple[str, str], ...] = ()

@@ -93,6 +93,24 @@ class Repository(Protocol):
         """Save a piece of app state; None removes it."""
         ...
 
+    @property
+    def verdicts(self) -> Mapping[str, Mapping[str, Any]]:
+        """Return the last verdict kept of each system: see `mobile.state.verdict`."""
+        ...
+
+    async def keep_verdict(self, system: str, verdict: Mapping[str, Any]) -> None:
+        """Keep a system's verdict beside the records; raises nothing."""
+        ...
+
+    @property
+    def unseen(self) -> tuple[Problem, ...]:
+        """Return damage that may have cost acknowledged records and was not confirmed."""
+        ...
+
+    async def confirm_seen(self) -> None:
+        """Take it that the keeper has read what is unseen; raises as `append` does."""
+        ...
+
     def export(self, exported_at: datetime) -> bytes:
         """Return the export file of everything."""
         ...

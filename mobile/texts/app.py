@@ -67,7 +67,7 @@ TEXTS: Final[dict[str, str]] = {
         "exported. Load this page again."
     ),
     # --- errors, by code: what happened, what was kept, what to do
-    "app_error": "Something went wrong. Nothing recorded was lost. Try again.",
+    "app_error": "Something went wrong. Try again, or load this page again.",
     "storage_unavailable": (
         "This browser gives the app no lasting storage. Use another browser, or leave private mode."
     ),
