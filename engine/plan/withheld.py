@@ -47,9 +47,7 @@ def is_withheld(decision: Decision) -> bool:
     return any(found.code in WITHHOLDS for found in decision.plan.reasons)
 
 
-def withheld(
-    decision: Decision, why: Iterable[Code], standing: Standing | None = None
-) -> Decision:
+def withheld(decision: Decision, why: Iterable[Code], standing: Standing | None = None) -> Decision:
     """Return the decision with nothing raised.
 
     Parameters
@@ -134,7 +132,9 @@ def _lowered(change: Change) -> float | None:
         return 0.0
     if setting is None or change.code is Code.HOLD:
         return None
-    return setting if change.code is Code.LOWER_PUMP or (was is not None and setting < was) else None
+    return (
+        setting if change.code is Code.LOWER_PUMP or (was is not None and setting < was) else None
+    )
 
 
 def _float(value: Quantity | None) -> float | None:

@@ -92,8 +92,8 @@ def with_missing(state: StorageState, book: Book) -> StorageState:
         state,
         unseen=tried("unseen", lambda: repository.unseen, (Problem(code="unseen_unknown"),)),
         unread=unread,
-        unread_seen=bool(unread) and set(unread)
-        <= tried("unseen", lambda: _seen(repository), set[str]()),
+        unread_seen=bool(unread)
+        and set(unread) <= tried("unseen", lambda: _seen(repository), set[str]()),
     )
 
 

@@ -1,4 +1,4 @@
-"""The last sound verdict of each system, kept beside the records for when no decision can be had."""
+"""The last sound verdict of each system, kept for when no decision can be had."""
 
 import asyncio
 from collections.abc import Awaitable, Callable, Mapping
@@ -52,7 +52,8 @@ class Verdicts:
         if is_withheld(decision):
             return
         if snapshot.verdict is None or not snapshot.verdict.says_the_same(decision):
-            self._keeping = asyncio.create_task(self._keep(kept.repository, snapshot.system, decision))
+            keep = self._keep(kept.repository, snapshot.system, decision)
+            self._keeping = asyncio.create_task(keep)
 
     @contained("verdict")
     async def _keep(self, repository: Repository, system: str, decision: Decision) -> None:

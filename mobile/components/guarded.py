@@ -40,7 +40,7 @@ def _guarded(render: Callable[..., Any], instead: Callable[[], Any]) -> Callable
 
 def failure_panel() -> ft.Control:
     """Return what stands in for a screen that could not be drawn."""
-    return ft.Container(content=FailedPanel(key="failed-panel"), key="screen-failed")
+    return ft.Container(content=FailedPanel(), key="screen-failed")
 
 
 def failure_view() -> ft.View:

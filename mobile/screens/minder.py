@@ -7,6 +7,7 @@ import flet as ft
 from mobile.components import basics
 from mobile.components.context import use_store
 from mobile.components.guarded import guarded
+from mobile.screens.plan import undecided
 from mobile.state.minder import minder
 from mobile.texts.jobs import TEXTS as JOBS
 from mobile.texts.minder import TEXTS
@@ -19,7 +20,7 @@ def Minder() -> ft.Control:
     store = use_store()
     view = minder(store.snapshot)
     if view is None:
-        return basics.paragraph(TEXTS["no_setup"])
+        return undecided(store)
     return basics.column(
         basics.heading(TEXTS["page_minder"]),
         basics.paragraph(TEXTS["about"]),

@@ -50,7 +50,7 @@ def undecided(store: Store) -> ft.Control:
     if store.snapshot.is_elsewhere:
         return basics.state_lead("warn", APP["plan_elsewhere"], key="plan-lead")
     if store.snapshot.failure is not None:
-        return FailedPanel(key="failed-panel")
+        return FailedPanel()
     return basics.paragraph(TEXTS["no_setup"])
 
 

@@ -99,9 +99,7 @@ class Ahead:
     def care_by_season(self) -> Care | None:
         """The same with the year, for the pages that speak of months."""
         season = self.year if isinstance(self.year, Season) else None
-        return self._tried(
-            "care", lambda decision, facts: ahead_of(decision, facts, season=season)
-        )
+        return self._tried("care", lambda decision, facts: ahead_of(decision, facts, season=season))
 
     def _tried(self, part: str, work: Callable[[Decision, Facts], T]) -> T | None:
         """Return a part; None where the engine has no answer, and where it failed."""

@@ -11,13 +11,12 @@ import functools
 import re
 import traceback
 from collections import deque
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Coroutine
 from dataclasses import dataclass
-from typing import Final, ParamSpec, TypeVar
+from typing import Any, Final, TypeVar, cast
 
 T = TypeVar("T")
 U = TypeVar("U")
-P = ParamSpec("P")
 
 _MOST_LINES: Final = 40
 _LONGEST: Final = 400
@@ -70,6 +69,11 @@ def caught(where: str, error: Exception) -> Failure:
         raised.append(error)
         raise error
     traceback.print_exception(error)  # for developers
+    return noted(where, error)
+
+
+def noted(where: str, error: BaseException) -> Failure:
+    """Return what was raised, kept for the report: of errors that the caller foresaw."""
     failure = failure_of(where, error)
     last.append(failure)
     return failure
@@ -136,16 +140,17 @@ async def tried_async(
         return otherwise
 
 
-def contained(
-    where: str,
-) -> Callable[[Callable[P, Awaitable[None]]], Callable[P, Awaitable[None]]]:
+W = TypeVar("W", bound=Callable[..., Coroutine[Any, Any, None]])
+
+
+def contained(where: str) -> Callable[[W], W]:
     """Make a boundary of an awaited function that nothing waits for."""
 
-    def wrap(work: Callable[P, Awaitable[None]]) -> Callable[P, Awaitable[None]]:
+    def wrap(work: W) -> W:
         @functools.wraps(work)
-        async def safe(*arguments: P.args, **options: P.kwargs) -> None:
+        async def safe(*arguments: Any, **options: Any) -> None:
             await tried_async(where, lambda: work(*arguments, **options), None)
 
-        return safe
+        return cast("W", safe)
 
     return wrap

@@ -26,8 +26,14 @@ from mobile.state.boundary import Failure
 from mobile.state.form_makers import HAPPENINGS
 
 MOST_RECORDS: Final = 2_000  # the newest ones; every set-up beside them
-SYSTEM: Final = "main"
-NAME: Final = "System"
+# What becomes of a text by its field; of a field that is not named here nothing is left.
+_IDS: Final = ("id", "supersedes")
+_LABELLED: Final = ("run", "reagent_lot", "tester")
+_CODED: Final = (
+    "parameter", "procedure", "step", "answer", "delivery", "flow", "act", "job", "what", "detail",
+    "salt", "source",
+)  # fmt: skip
+_SAME: Final = {"system": "main", "name": "System"}
 _HIDDEN: Final = "…"
 _LEAST_HIDDEN: Final = 3
 
@@ -154,27 +160,14 @@ class _Bare:
 
     def _text(self, name: str, text: str) -> str:
         """Return what stands for a text: a code as it is, a name as a label, else nothing."""
-        match name:
-            case "id" | "supersedes":
-                device, _, number = text.rpartition(":")
-                own = number if number.isascii() and number.isdigit() else ""
-                return f"{self._label('device', device)}:{own or self._label('', text)}"
-            case "system":
-                return SYSTEM
-            case "run" | "reagent_lot" | "tester":
-                return self._label(name, text)
-            case "name":
-                return NAME
-            case "answer" if _is_number(text):
-                return text
-            case "parameter":
-                return text if text in PARAMETERS else self._label("parameter", text)
-            case "procedure" | "step" | "answer" | "delivery" | "flow" | "act" | "job":
-                return text if text in _codes() else ""
-            case "what" | "detail" | "salt" | "source":
-                return text if text in _codes() else ""
-            case _:
-                return ""
+        if name in _IDS:
+            device, _, number = text.rpartition(":")
+            own = number if number.isascii() and number.isdigit() else self._label("", text)
+            return f"{self._label('device', device)}:{own}"
+        if name in _LABELLED or (name == "parameter" and text not in PARAMETERS):
+            return self._label(name, text)
+        is_code = name in _CODED and (text in _codes() or (name == "answer" and _is_number(text)))
+        return text if is_code else _SAME.get(name, "")
 
     def _label(self, kind: str, text: str) -> str:
         if not text:

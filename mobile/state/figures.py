@@ -36,6 +36,8 @@ from mobile.texts.setup import TEXTS as SETUP
 
 MOST_SYSTEMS: Final = 20  # what the card shows, at most
 MOST_CASES: Final = 3
+_NO_LINES: Final[list[str]] = []
+_NO_READINGS: Final[list[dict[str, str]]] = []
 READINGS: Final = ("pH_nbs", "total_alkalinity", "salinity", "temperature")
 
 
@@ -91,11 +93,11 @@ def _system(
         "phones": [
             {"label": SETUP[f"field_{key}"], "number": value} for key, value in phones if value
         ],
-        "worst": tried("card", lambda: _worst(_dangers(setup, own, now, book), unit), []),
+        "worst": tried("card", lambda: _worst(_dangers(setup, own, now, book), unit), _NO_LINES),
         "stop_safe": tried(
-            "card", lambda: _stop_safe(_decision(setup, own, now, snapshot), unit), []
+            "card", lambda: _stop_safe(_decision(setup, own, now, snapshot), unit), _NO_LINES
         ),
-        "readings": tried("card", lambda: _readings(setup, own, now, unit), []),
+        "readings": tried("card", lambda: _readings(setup, own, now, unit), _NO_READINGS),
         "rescue": tried(
             "card",
             lambda: _rescue(

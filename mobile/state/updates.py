@@ -14,7 +14,7 @@ from engine.plan.withheld import WITHHOLDS, withheld
 from engine.reasons import Code
 from engine.records import Amendment, Record, Setup
 from mobile.state.ahead import Ahead
-from mobile.state.boundary import caught, failure_of, tried
+from mobile.state.boundary import caught, noted, tried
 from mobile.state.snapshot import Notice, Snapshot, Tone
 from mobile.texts.app import TEXTS
 
@@ -82,13 +82,13 @@ def decided(snapshot: Snapshot) -> Snapshot:
     none = replace(snapshot, decision=None, ahead=None, failure=None)
     if snapshot.setup is None or snapshot.is_elsewhere:
         return none
+    if not snapshot.log_read:
+        return replace(none, failure=noted("log", EngineError("log_unread")))
     try:
-        if not snapshot.log_read:
-            raise EngineError("log_unread")
         decision = decide(snapshot.records, system=snapshot.system, now=snapshot.now)
     except EngineError as error:
         print(f"decide: {error}")
-        return replace(none, failure=failure_of("decision", error))
+        return replace(none, failure=noted("decision", error))
     except Exception as error:  # noqa: BLE001 - a boundary: a decision that fails is none
         return replace(none, failure=caught("decision", error))
     why = (Code.RECORDS_MISSING,) if snapshot.entries_missing else ()

@@ -131,8 +131,4 @@ TEXTS: Final[dict[str, str]] = {
         "NOT saved: a different record already has this number. Both are untouched. Try again."
     ),
     "import_refused": "Not imported: the file is not in order. Nothing was changed.",
-    "decision_failed": (
-        "No number: the plan could not be worked out. Leave the pump as it is, never raise it. "
-        "Export the records and report the file."
-    ),
 }

@@ -11,9 +11,7 @@ TEXTS: Final[dict[str, str]] = {
     "verdict_lower": "Keep limewater at {lower_to_setting_L_per_day} or less.",
     "verdict_lower_unknown": "Keep limewater as low as the last decision said.",
     "verdict_age": "That was the last decision that could be worked out, {when}.",
-    "verdict_none": (
-        "Measure pH and alkalinity before the next dose; at 8.5 or more, lime off."
-    ),
+    "verdict_none": ("Measure pH and alkalinity before the next dose; at 8.5 or more, lime off."),
     "readings_title": "Last readings",
     "readings_none": "No reading of pH or alkalinity is on record here.",
     "last_total_alkalinity": "Alkalinity {value}, {when}",
@@ -38,7 +36,6 @@ TEXTS: Final[dict[str, str]] = {
     "calendar_failed": "No file: what comes due could not be worked out.",
     # --- damage that may have cost entries
     "unseen_title": "Entries may be missing",
-    "unseen_lead": "Entries may be missing. Measure pH and alkalinity before more lime.",
     "unseen_held": "What was lost may have held: {what}.",
     "unseen_unknown": "What was lost is not known.",
     "unseen_unread": "This version of the app cannot read {records}. They are kept and exported.",

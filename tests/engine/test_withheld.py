@@ -25,7 +25,6 @@ def calm() -> KeeperLog:
     return kettle()
 
 
-
 def raises() -> KeeperLog:
     """A tank that needs more than its pump gives."""
     log = KeeperLog().setup().pump(60.0, 4.0)
