@@ -29,7 +29,7 @@ class Danger:
     def recalled(self, snapshot: Snapshot) -> Snapshot:
         """Return the snapshot with its dangers if they are known already, else without any."""
         key = self._key(snapshot)
-        if self.book.has_failed(key, snapshot.system):
+        if key is None or self.book.has_failed(key, snapshot.system):
             return with_dangers_failed(snapshot)
         return replace(snapshot, dangers=self.book.known(key, snapshot.system))
 
@@ -37,17 +37,20 @@ class Danger:
         """Tell whether the dangers are to be worked out, and were not tried in vain."""
         if snapshot.setup is None or snapshot.dangers is not None:
             return False
-        return not self.book.has_failed(self._key(snapshot), snapshot.system)
+        key = self._key(snapshot)
+        return key is not None and not self.book.has_failed(key, snapshot.system)
 
     def weighed(self, snapshot: Snapshot) -> Snapshot:
         """Return the snapshot with its dangers, worked out where they are not known."""
         if snapshot.setup is None or snapshot.is_elsewhere:
             return replace(snapshot, dangers=None)
         key = self._key(snapshot)
+        if key is None:
+            return with_dangers_failed(snapshot)
         found = self.book.work_out(snapshot.records, key, snapshot.system, snapshot.now)
         return with_dangers_failed(snapshot) if found is None else replace(snapshot, dangers=found)
 
-    def _key(self, snapshot: Snapshot) -> Hashable:
+    def _key(self, snapshot: Snapshot) -> Hashable | None:
         now, system = snapshot.now, snapshot.system
         return tried(
             "dangers", lambda: key_of(snapshot.standing, snapshot.setup, system, now), None

@@ -29,8 +29,7 @@ def with_records(
     A log that cannot be read in order is shown as it was written, and nothing is decided of it.
     """
     everything = Row.of(records)
-    own = tried("log", lambda: grouped(everything).get(system, ()), ())
-    log = tried("log", lambda: ledger_of(own), None)
+    log = tried("log", lambda: ledger_of(grouped(everything).get(system, ())), None)
     shown = replace(snapshot, now=now, system=system, ready=True, log_read=log is not None)
     if log is None:
         written = tuple(each for each in everything if each.system == system)
