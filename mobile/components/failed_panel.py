@@ -29,6 +29,9 @@ def _panel(store: Any) -> ft.Control:
         *basics.section(
             TEXTS["readings_title"], [basics.paragraph(text) for text in view.readings]
         ),
+        basics.main_button(
+            TEXTS["record"], lambda _event: store.go("/record"), key="failed-record"
+        ),
         basics.side_button(TEXTS["card"], store.open_emergency, key="failed-card", danger=True),
         basics.side_button(
             TEXTS["history"], lambda _event: store.go("/history"), key="failed-history"

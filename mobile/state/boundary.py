@@ -19,7 +19,6 @@ T = TypeVar("T")
 U = TypeVar("U")
 
 _MOST_LINES: Final = 40
-_LONGEST: Final = 400
 _FOLDERS: Final = re.compile(r'(?<!\w)[^\s"\'():,]*[/\\](?=[^/\\\s"\'():,]+)')
 
 
@@ -83,7 +82,7 @@ def failure_of(where: str, error: BaseException) -> Failure:
     """Return an error without the folders of this machine."""
     frames = traceback.extract_tb(error.__traceback__)[-_MOST_LINES:]
     lines = (f"{_without_folders(f.filename)}:{f.lineno} {f.name}" for f in frames)
-    message = _FOLDERS.sub("", str(error))[:_LONGEST]
+    message = _FOLDERS.sub("", str(error))
     return Failure(where=where, kind=type(error).__name__, message=message, lines=tuple(lines))
 
 

@@ -36,6 +36,7 @@ _CODED: Final = (
 _SAME: Final = {"system": "main", "name": "System"}
 _HIDDEN: Final = "…"
 _LEAST_HIDDEN: Final = 3
+_LONGEST: Final = 400  # of a message; cut once its words are hidden, so that no half of one is left
 
 
 def report(
@@ -87,7 +88,7 @@ def _told(failure: Failure, said: Sequence[str]) -> Iterator[str]:
             message = message.replace(text, _HIDDEN)
         else:  # within a word it would be found everywhere
             message = re.sub(rf"(?<!\w){re.escape(text)}(?!\w)", _HIDDEN, message)
-    yield f"{failure.where}: {failure.kind}: {message}"
+    yield f"{failure.where}: {failure.kind}: {message[:_LONGEST]}"
     yield from failure.lines
 
 

@@ -35,7 +35,7 @@ def failed(snapshot: Snapshot) -> FailedView:
     paused = tried("panel", lambda: _paused(snapshot), "")
     readings = tried("readings", lambda: tuple(_readings(snapshot)), ())
     return FailedView(
-        tone="danger",
+        tone="warn" if age_of(verdict, snapshot.now) == "" else "danger",
         lead=stands(verdict),
         why=tuple(text for text in (age_of(verdict, snapshot.now), paused) if text),
         readings=readings or (TEXTS["readings_none"],),

@@ -14,11 +14,6 @@ TEXTS: Final[dict[str, str]] = {
     "help": "Help",
     "place_here": "Open:",
     "back": "Back",
-    "screen_failed_title": "This page could not be shown",
-    "screen_failed": (
-        "Nothing that you recorded is lost. Leave the pump as it is. "
-        "Go to another page, or close the app and open it again."
-    ),
     "not_found": "There is no such page. Use the buttons below.",
     "starting": "Opening your records …",
     # --- notices

@@ -5,7 +5,7 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     # --- in place of a page or a decision
     "title": "This could not be worked out",
-    "about": "So no dose is shown. Records and the export do not depend on it.",
+    "about": "No dose is shown. To record, to look back and to export go on without it.",
     # the last verdict that was sound
     "verdict_stop": "Limewater stays off.",
     "verdict_lower": "Keep limewater at {lower_to_setting_L_per_day} or less.",
@@ -17,8 +17,8 @@ TEXTS: Final[dict[str, str]] = {
     "last_total_alkalinity": "Alkalinity {value}, {when}",
     "card": "Open the emergency card",
     "export": "Export the records",
-    "setup": "Setup and export",
     "history": "See what is recorded",
+    "record": "Record a test",
     "copy": "Copy report",
     "copy_about": (
         "The report holds the error and the numbers of the log, without names and notes. "
@@ -30,12 +30,11 @@ TEXTS: Final[dict[str, str]] = {
         "For whoever looks into a fault: versions, the last errors, and the numbers of the log."
     ),
     "report_failed": "The report could not be made. Export the records instead.",
-    "part_failed": "This part could not be worked out. What the rest says stands without it.",
     "bar_failed": "A line that belongs here could not be shown.",
     "tap_failed": "That did not work. Look whether it is saved, then try again.",
     "calendar_failed": "No file: what comes due could not be worked out.",
     # --- damage that may have cost entries
-    "unseen_title": "Entries may be missing",
+    "unseen_title": "What may be missing",
     "unseen_held": "What was lost may have held: {what}.",
     "unseen_unknown": "What was lost is not known.",
     "unseen_unread": "This version of the app cannot read {records}. They are kept and exported.",
