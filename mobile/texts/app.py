@@ -77,20 +77,19 @@ TEXTS: Final[dict[str, str]] = {
         "Free some room, then save again."
     ),
     "storage_lost": (
-        "NOT saved: the browser cleared its storage while the app was open. Everything recorded "
-        "is still in this window. Export it now, in Setup, before you close it."
+        "NOT saved: the browser cleared its storage while the app was open. What this "
+        "window has read is still here. Export it now, in Setup, before you close it."
     ),
     "store_elsewhere": (
-        "Your records lie in a part of this browser that does not open now. Nothing was deleted. "
+        "Your records lie in a part of this browser that does not open now. "
         "Load this page again, or restart the browser, before you begin anew."
     ),
     "journal_stopped": (
-        "NOT saved: the storage failed and takes no more. All earlier records are safe. "
+        "NOT saved: the storage failed and takes no more. "
         "Note the value on paper, then load this page again."
     ),
     "erase_failed": (
-        "The storage damaged what was to be left. All records are as they were. "
-        "Export now, then try again."
+        "Not erased: the storage damaged what was to be left. Export now, then try again."
     ),
     "erasure_stands": (
         "The erasing was begun and did not come to its end. Nothing is saved here any more. "
@@ -104,7 +103,7 @@ TEXTS: Final[dict[str, str]] = {
         "Load the page again with a network to get the new version."
     ),
     "data_damaged": (
-        "The records on this phone cannot be read. Nothing was changed or deleted. "
+        "The records on this phone cannot be read. The app left them as they are. "
         "Begin anew and import your last export."
     ),
     "begin_anew": "Begin anew",

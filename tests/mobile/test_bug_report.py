@@ -83,7 +83,9 @@ def test_no_word_of_people_is_in_the_report_whatever_the_kind_and_field():
 
 def test_short_words_are_taken_out_of_a_message_as_words():
     setup = dataclasses.replace(first_records()[0], name="Jo")
-    text = report([setup], [failure_of("x", ValueError("no tank of Jo is known: job"))], now=NOW, build="b")
+    text = report(
+        [setup], [failure_of("x", ValueError("no tank of Jo is known: job"))], now=NOW, build="b"
+    )
     about = json.loads(text)["about"]
     assert "no tank of … is known: job" in about
 

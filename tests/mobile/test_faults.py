@@ -33,12 +33,12 @@ MEASURE = "Measure pH and alkalinity before the next dose; at 8.5 or more, lime 
 TITLE = "This could not be worked out"
 
 
-class Odd(Exception):
+class OddError(Exception):
     """An error that no code foresees."""
 
 
 def fails(*_arguments: Any, **_options: Any) -> Any:
-    raise Odd("put in by a test")
+    raise OddError("put in by a test")
 
 
 def kept(action: str, lower_to: float | None = None, hours: float = 3.0) -> dict[str, Any]:
@@ -121,7 +121,9 @@ async def test_an_engine_that_fails_ends_neither_start_nor_anything_else(
     await works_without(app)
 
 
-@pytest.mark.parametrize("call", [c for c in ENGINE if "ahead" in c or "dangers" in c or "key" in c])
+@pytest.mark.parametrize(
+    "call", [c for c in ENGINE if "ahead" in c or "dangers" in c or "key" in c]
+)
 @pytest.mark.parametrize("name", ["kettle_july", "demo_system"])
 async def test_a_decision_in_part_raises_nothing(
     phone: Phone, monkeypatch: pytest.MonkeyPatch, call: str, name: str
@@ -200,7 +202,7 @@ async def test_readings_export_report_and_card_are_reached_from_the_panel(
     await app.tap("failed-card")
     assert app.host.emergency_opened == 1
     copied = app.screen.find("copy-report").action.data
-    assert "Odd: put in by a test" in json.loads(copied)["about"]
+    assert "OddError: put in by a test" in json.loads(copied)["about"]
     await app.tap("copy-report", "failed-history")
     assert app.path == "/history"
 
@@ -220,11 +222,14 @@ async def test_the_report_runs_as_a_scenario_and_names_build_and_place(
     assert "home" not in about
     ran = scenario.run_parsed(scenario.load(text))
     own = app.store.snapshot.records
-    assert ran["change"] == scenario.run_parsed(
-        scenario.Scenario(
-            name="", about="", now=phone.clock.now, records=tuple(own), expected={}
-        )
-    )["change"]
+    assert (
+        ran["change"]
+        == scenario.run_parsed(
+            scenario.Scenario(
+                name="", about="", now=phone.clock.now, records=tuple(own), expected={}
+            )
+        )["change"]
+    )
 
 
 # --- verdicts are kept
@@ -482,7 +487,7 @@ def test_where_tests_are_strict_each_boundary_raises_again(
     monkeypatch.setattr(f"mobile.state.updates.{call}", fails)
     before = boundary.set_strict(strict=True)
     try:
-        with pytest.raises(Odd):
+        with pytest.raises(OddError):
             Told(first_records(), "reef", START)
         assert boundary.raised
     finally:

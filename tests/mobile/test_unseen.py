@@ -69,7 +69,13 @@ async def test_no_page_gives_a_dose_a_cap_or_a_calm_word(phone: Phone, name: str
     for path in ("/", "/plan", "/plan/day", "/plan/year", "/plan/water", "/plan/powder"):
         await app.go(path)
         said = " ".join(app.screen.texts())
-        for never in ("othing to do", "is right", "What limits the dose", "Raise the", "of each part"):
+        for never in (
+            "othing to do",
+            "is right",
+            "What limits the dose",
+            "Raise the",
+            "of each part",
+        ):
             assert never not in said, (path, never)
         assert not app.has("plan-dose"), path
         assert not app.has("as-told") or "no more than" in said
