@@ -138,6 +138,12 @@ class Code(StrEnum):
     SECOND_SOURCE_REACTOR = "second_source_reactor"
     REACTOR_ALKALINITY = "reactor_alkalinity"
 
+    # What keeps a decision from raising anything, and what stands of the last sound one
+    RECORDS_MISSING = "records_missing"
+    PARTS_FAILED = "parts_failed"
+    STOP_STANDS = "stop_stands"
+    LOWER_STANDS = "lower_stands"
+
     # What an overdose waits for before it may be ended
     RESTART_ALKALINITY_UNREAD = "restart_alkalinity_unread"
     RESTART_ALKALINITY_HIGH = "restart_alkalinity_high"

@@ -17,13 +17,16 @@ import flet as ft
 
 from mobile import demo, theme
 from mobile.app import App
+from mobile.components.guarded import contain_events
 from mobile.files import PickerFiles
 from mobile.host import DesktopHost, Host
 from mobile.storage.backend import OpenFolder
 from mobile.storage.moving import taking_over
 from mobile.storage.repository import Repository
 from mobile.storage.store import open_repository
+from mobile.storage.verdicts import read_verdicts
 from mobile.store import Store
+from mobile.texts.failed import TEXTS as FAILED
 from mobile.validation import VALIDATION
 
 HOUR_S: Final = 3600.0
@@ -136,6 +139,7 @@ async def main(page: ft.Page) -> None:
         new_id=new_id,
         navigate=page.navigate,
         files=files,
+        read_verdicts=lambda: read_verdicts(*backends()),
     )
     files.attach(page, {"records": store.transfer.picked, "table": store.tables.picked})
     host.on_update_ready(_on_page(page, store.version.found))
@@ -144,6 +148,7 @@ async def main(page: ft.Page) -> None:
     host.on_window(lambda word: page.run_task(store.windows.heard, word) and None)
     host.on_recalled(lambda: page.run_task(store.hear_recall) and None)
     host.on_incident(_on_page(page, lambda: store.go("/incident")))
+    contain_events(page.session, lambda: store.say("danger", FAILED["tap_failed"]))
     page.render_views(App, store)
     await store.start()
     page.run_task(decide_hourly, store)

@@ -1,17 +1,20 @@
 """The frame of every screen: top bar, banners and notice, the screen, the bottom bar."""
 
+from collections.abc import Callable
 from typing import Final
 
 import flet as ft
 
 from mobile import theme
 from mobile.components.context import use_store
-from mobile.components.guarded import guarded
+from mobile.components.failed_panel import could_not_be_shown
+from mobile.components.guarded import failure_panel, guarded_view
 from mobile.components.places import use_places
 from mobile.screens.banners import banners, notice
 from mobile.screens.not_opened import NotOpened
 from mobile.screens.setup import Welcome
 from mobile.screens.today import Starting
+from mobile.state.boundary import tried
 from mobile.state.snapshot import Snapshot
 from mobile.store import Store
 from mobile.texts.app import TEXTS
@@ -44,7 +47,7 @@ def place_of(path: str) -> int | None:
 
 
 @ft.component
-@guarded
+@guarded_view
 def Shell() -> ft.View:
     """Return the view: the outlet of the route within the frame."""
     store = use_store()
@@ -68,11 +71,11 @@ def Shell() -> ft.View:
                 expand=True,
                 content=ft.Column(
                     [
-                        _top_bar(store, snapshot, path),
+                        *_part(lambda: [_top_bar(store, snapshot, path)]),
                         # One place for all: a banner that comes or goes must not move the
                         # screen below it, which would lose an entry being typed.
                         ft.Column(
-                            banners(store, snapshot, path),
+                            _part(lambda: banners(store, snapshot, path)),
                             spacing=0,
                             horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
                         ),
@@ -80,11 +83,15 @@ def Shell() -> ft.View:
                             expand=True,
                             alignment=ft.Alignment.TOP_CENTER,
                             content=places.scrolling(
-                                _measured(_content(snapshot, path, outlet)), path
+                                _measured(
+                                    tried("shell", lambda: _content(snapshot, path, outlet), None)
+                                    or failure_panel()
+                                ),
+                                path,
                             ),
                         ),
-                        *notice(store, snapshot),
-                        *_bottom_bar(store, snapshot, path),
+                        *_part(lambda: notice(store, snapshot)),
+                        *_part(lambda: _bottom_bar(store, snapshot, path)),
                     ],
                     spacing=0,
                     horizontal_alignment=ft.CrossAxisAlignment.STRETCH,
@@ -92,6 +99,12 @@ def Shell() -> ft.View:
             )
         ],
     )
+
+
+def _part(make: Callable[[], list[ft.Control]]) -> list[ft.Control]:
+    """Return a part of the frame; the others stand without it."""
+    made = tried("shell", make, None)
+    return [could_not_be_shown()] if made is None else made
 
 
 def _content(snapshot: Snapshot, path: str, outlet: ft.Control) -> ft.Control:

@@ -20,17 +20,20 @@ from mobile.commands.books import Books, OpenDemo, OpenKept
 from mobile.commands.choices import META_SETUP_DRAFT, META_SYSTEM, Choices
 from mobile.commands.danger import Danger, drawn
 from mobile.commands.desk import sentence
-from mobile.commands.keeping import Keeping
+from mobile.commands.keeping import Keeping, with_missing
 from mobile.commands.papers import Papers
 from mobile.commands.runs import Runs
 from mobile.commands.tables import Tables
 from mobile.commands.transfer import Transfer
+from mobile.commands.unseen import Unseen
 from mobile.commands.upkeep import Upkeep
+from mobile.commands.verdicts import ReadVerdicts, Verdicts, no_verdicts
 from mobile.commands.version import Version
 from mobile.commands.windows import Windows
 from mobile.files import Files
 from mobile.host import Host
-from mobile.state import figures, updates
+from mobile.state import boundary, bug_report, figures, updates
+from mobile.state.boundary import caught, contained, tried
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.storage.errors import AppError, DataDamaged
 from mobile.texts.app import TEXTS
@@ -54,6 +57,7 @@ class Store:
         navigate: Navigate,
         files: Files,
         local: Callable[[datetime], datetime] = lambda moment: moment,
+        read_verdicts: ReadVerdicts = no_verdicts,
     ) -> None:
         self.snapshot = Snapshot(now=clock())
         self._clock = clock
@@ -65,11 +69,13 @@ class Store:
         self._books = Books(open_repository, open_demo)
         self._keeping = Keeping(host)
         self._danger = Danger()
+        self._verdicts = Verdicts(self._books, host, read_verdicts)
         self.transfer = Transfer(self, self._books, files)
         self.tables = Tables(self, files, local)
         self.upkeep = Upkeep(self, self._books)
         self.papers = Papers(self, self._books, files)
         self.choices = Choices(self, self._books)
+        self.unseen = Unseen(self, self._books)
         self.version = Version(self, host)
         self.runs = Runs(self)
         self.windows = Windows(self, self._books, host)
@@ -91,14 +97,19 @@ class Store:
             self.say("note", TEXTS["begun_anew"])
 
     async def _open(self, *, discard_unreadable: bool) -> bool:
+        """Open the records, then show them; whatever fails once they are open, the app is there."""
         try:
             await self._books.open(discard_unreadable=discard_unreadable)
-        except AppError as error:
+        except Exception as error:  # noqa: BLE001 - a boundary: the screen says why
+            known = isinstance(error, AppError)
+            if not known:
+                caught("journal", error)
             self.snapshot = replace(
                 self.snapshot,
                 ready=True,
                 not_opened=sentence(error),
                 may_begin_anew=isinstance(error, DataDamaged),
+                verdict=await self._verdicts.without_records(),
             )
             return False
         await self.describe_storage()
@@ -111,13 +122,35 @@ class Store:
         await self._books.reopen()
 
     def _tidy(self) -> None:
-        if self._books.kept is not None:
-            self._keeping.tidy_when_idle(self._books.kept.repository)
+        kept = self._books.kept
+        if kept is not None:
+            tried("tidy", lambda: self._keeping.tidy_when_idle(kept.repository), None)
 
     def refresh(self) -> None:
-        """Read the log again and decide again, at the present time."""
+        """Read the log again and decide again, at the present time.
+
+        Whatever fails, no number of before is left on the screen.
+        """
         now = self._clock()
-        records = self._books.current.records()
+        try:
+            self._refresh(now)
+        except Exception as error:  # noqa: BLE001 - a boundary: the screens are shown all the same
+            failure = caught("refresh", error)
+            self.snapshot = replace(
+                self.snapshot,
+                now=now,
+                ready=True,
+                decision=None,
+                ahead=None,
+                dangers=None,
+                failure=failure,
+            )
+
+    def _refresh(self, now: datetime) -> None:
+        records, kept = self._books.current.records(), self._books.kept
+        if kept is not None:
+            storage = with_missing(self.snapshot.storage, kept)
+            self.snapshot = replace(self.snapshot, storage=storage)
         system = self.choices.system()
         known = [name for name, _ in updates.names(records)]
         if system not in known:
@@ -126,11 +159,14 @@ class Store:
             updates.with_records(self.snapshot, records, system, now),
             demo=self._books.demo is not None,
             alkalinity_unit=self.choices.unit(),
+            verdict=self._verdicts.of(system),
         )
         self.snapshot = self._danger.recalled(updates.decided(shown))
-        if self.snapshot.dangers is None and self.snapshot.setup is not None:
+        if self._danger.wants_weighing(self.snapshot):
             self._weighing = asyncio.create_task(self._weigh())
+        self._verdicts.keep_when_told(self.snapshot)
 
+    @contained("dangers")
     async def _weigh(self) -> None:
         """Work the hazards out once the decision is on the screen."""
         await drawn()
@@ -265,13 +301,14 @@ class Store:
 
     async def after_save(self) -> None:
         """Publish the card's figures of the keeper's own records, then ask about the storage."""
-        self.windows.saved()
+        tried("windows", self.windows.saved, None)
         self._tidy()
         await self.publish()
         if self._books.demo is None and not self.snapshot.storage.persisted:
             self._keeping.ask_to_persist(self.describe_storage)
         await self.describe_storage()
 
+    @contained("card")
     async def publish(self) -> None:
         """Give the emergency card the figures of every system, never the demo's."""
         kept = self._books.kept
@@ -342,8 +379,22 @@ class Store:
         """Show the emergency card over the app."""
         self._host.open_emergency()
 
+    @contained("storage")
     async def describe_storage(self) -> None:
         """Take the facts about the keeper's own storage into the snapshot."""
         if self._books.kept is not None:
-            storage = await self._keeping.state(self._books.kept.repository)
+            storage = await self._keeping.state(self._books.kept)
             self.snapshot = replace(self.snapshot, storage=storage)
+
+    def report(self) -> str:
+        """Return the report of what failed last, for the keeper to hand on; empty if it fails."""
+        return tried(
+            "report",
+            lambda: bug_report.report(
+                self.snapshot.records,
+                boundary.last,
+                now=self.snapshot.now,
+                build=self.version.build_id(),
+            ),
+            "",
+        )

@@ -1,12 +1,13 @@
 """The records that are open: the keeper's own and, while it is looked at, the demo's."""
 
-from collections.abc import Awaitable, Callable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Protocol
 
 from engine.log.record_codec import from_dict
 from engine.log.row import Row, put_in
 from engine.records import Record
+from mobile.state.boundary import tried
 from mobile.storage.repository import Repository
 
 OpenDemo = Callable[[datetime], Awaitable[Repository]]
@@ -21,31 +22,53 @@ class OpenKept(Protocol):
 
 
 class Book:
-    """An open repository, with its records as objects."""
+    """An open repository, with its records as objects.
+
+    What cannot be decoded is set aside: it stays where it is stored, and is exported.
+    """
 
     def __init__(self, repository: Repository) -> None:
         self.repository = repository
-        self._decoded: dict[str, tuple[Mapping[str, Any], Record]] = {}
+        self._decoded: dict[str, tuple[Mapping[str, Any], Record | None]] = {}
         self._read: Sequence[Mapping[str, Any]] = ()
         self._records: Row[Record] = Row()
+        self._unread: list[str] = []
 
     def records(self) -> Row[Record]:
         """Return every record as written; records never change, so each is read once."""
         data = self.repository.records()
         if data is not self._read:
-            where = put_in(self._read, data)
+            where = None if self._unread else put_in(self._read, data)
             if where is None:
-                self._records = Row(map(self._record, data))
+                self._unread = []
+                self._records = Row(self._decode(data))
             else:
-                new = map(self._record, data[where])
+                new = Row(self._decode(data[where]))
                 self._records = self._records.put(where.start, new)
             self._read = data
         return self._records
 
-    def _record(self, data: Mapping[str, Any]) -> Record:
-        known = self._decoded.get(data["id"])
+    @property
+    def unread(self) -> tuple[str, ...]:
+        """The ids of the records that this build cannot read."""
+        return tuple(self._unread)
+
+    def _decode(self, data: Iterable[Mapping[str, Any]]) -> list[Record]:
+        found: list[Record] = []
+        for each in data:
+            record = self._record(each)
+            if record is None:
+                self._unread.append(str(each.get("id", "")))
+            else:
+                found.append(record)
+        return found
+
+    def _record(self, data: Mapping[str, Any]) -> Record | None:
+        name = str(data.get("id", ""))
+        known = self._decoded.get(name)
         if known is None or known[0] is not data:  # after erasing, an id may come back as another
-            known = self._decoded[data["id"]] = (data, from_dict(data))
+            record = tried("record", lambda: from_dict(data), None)
+            known = self._decoded[name] = (data, record)
         return known[1]
 
 

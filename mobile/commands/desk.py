@@ -44,8 +44,9 @@ class Desk(Protocol):
         ...
 
 
-def sentence(error: AppError | EngineError) -> str:
+def sentence(error: Exception) -> str:
     """Return the sentence of an error."""
     print(f"told: {error}")  # for developers
-    code = "record_refused" if isinstance(error, EngineError) else error.code
-    return TEXTS.get(code, TEXTS["app_error"])
+    if isinstance(error, AppError):
+        return TEXTS.get(error.code, TEXTS["app_error"])
+    return TEXTS["record_refused" if isinstance(error, EngineError) else "app_error"]

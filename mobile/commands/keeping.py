@@ -5,17 +5,23 @@ None of it is needed to record or to dose: what the host cannot do is left unkno
 
 import asyncio
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final, TypeVar
 
 from engine.log.record_codec import from_dict
+from mobile.commands.books import Book
 from mobile.host import Host, HostError
+from mobile.state.boundary import tried, tried_async
 from mobile.state.snapshot import StorageState
+from mobile.storage.problems import Problem
 from mobile.storage.repository import Repository
 from mobile.texts.storage import problem_sentence
 
 META_EXPORTED: Final = "exported_at"
 META_EXPORTED_COUNT: Final = "exported_count"
+META_PERSIST_PUT_OFF: Final = "persist_put_off"
+META_UNREAD_SEEN: Final = "unread_seen"
 
 IDLE_S: Final = 8.0
 
@@ -36,7 +42,7 @@ class Keeping:
             self._asking = asyncio.create_task(self._ask(then))
 
     async def _ask(self, then: Callable[[], Awaitable[None]]) -> None:
-        await _known(self._host.request_persistence())
+        await _known(self._host.request_persistence)
         await then()
 
     def tidy_when_idle(self, repository: Repository) -> None:
@@ -48,28 +54,62 @@ class Keeping:
 
     async def publish(self, figures: dict[str, Any]) -> None:
         """Store the emergency card's figures; the general card is complete without them."""
-        await _known(self._host.publish_figures(figures))
+        await _known(lambda: self._host.publish_figures(figures))
 
-    async def state(self, repository: Repository) -> StorageState:
-        """Return where records are kept, and how safely."""
+    async def state(self, book: Book) -> StorageState:
+        """Return where records are kept, and how safely; what cannot be had is left unknown."""
+        repository = book.repository
         report = repository.report
-        estimate = await _known(self._host.storage_estimate())
-        exported = repository.meta(META_EXPORTED)
-        last = datetime.fromisoformat(exported) if exported else None
-        return StorageState(
+        estimate = await _known(self._host.storage_estimate)
+        state = StorageState(
             backend=report.backend,
             blocked=repository.blocked.code if repository.blocked else "",
             problems=tuple(problem_sentence(problem) for problem in report.problems),
-            persisted=await _known(self._host.persisted()),
+            persisted=await _known(self._host.persisted),
             used_bytes=estimate[0] if estimate else None,
             quota_bytes=estimate[1] if estimate else None,
             device=repository.device,
             record_count=len(repository.records()),
             by_system=tuple((s, len(repository.records(s))) for s in repository.systems()),
-            last_export=last,
-            entered_since=_entered_since(repository),
-            aside=tuple(from_dict(record) for record in repository.conflicts()),
+            last_export=_moment(repository, META_EXPORTED),
+            entered_since=tried("storage", lambda: _entered_since(repository), 0),
+            aside=tuple(
+                record
+                for data in repository.conflicts()
+                if (record := tried("record", lambda data=data: from_dict(data), None))
+            ),
+            persist_put_off=_moment(repository, META_PERSIST_PUT_OFF),
         )
+        return with_missing(state, book)
+
+
+def with_missing(state: StorageState, book: Book) -> StorageState:
+    """Return the facts with what may be missing; where that cannot be told, it may be anything."""
+    repository = book.repository
+    tried("records", book.records, ())  # what it cannot read is known once it was read
+    unread = book.unread
+    return replace(
+        state,
+        unseen=tried("unseen", lambda: repository.unseen, (Problem(code="unseen_unknown"),)),
+        unread=unread,
+        unread_seen=bool(unread)
+        and set(unread) <= tried("unseen", lambda: _seen(repository), set[str]()),
+    )
+
+
+def _moment(repository: Repository, key: str) -> datetime | None:
+    """Return a time of the app's own state; None where there is none that can be read."""
+    kept = repository.meta(key)
+    if not kept:
+        return None
+    moment = tried("storage", lambda: datetime.fromisoformat(kept), None)
+    return moment if moment is not None and moment.tzinfo else None
+
+
+def _seen(repository: Repository) -> set[str]:
+    """Return the records that cannot be read and of which the keeper knows."""
+    kept = repository.meta(META_UNREAD_SEEN)
+    return {str(each) for each in kept} if isinstance(kept, list) else set()
 
 
 def _entered_since(repository: Repository) -> int:
@@ -82,10 +122,6 @@ async def _tidy_later(repository: Repository) -> None:
     await repository.tidy()
 
 
-async def _known(answer: Awaitable[T]) -> T | None:
+async def _known(ask: Callable[[], Awaitable[T]]) -> T | None:
     """Return the host's answer, or None where it failed."""
-    try:
-        return await answer
-    except HostError as error:
-        print(f"host: {error}")  # for developers
-        return None
+    return await tried_async("host", ask, None, refusals=(HostError,))

@@ -7,9 +7,11 @@ from mobile.commands.calendar_file import calendar_file
 from mobile.commands.desk import Desk, sentence
 from mobile.files import Files
 from mobile.state.calendar_events import events
+from mobile.state.jobs import are_known
 from mobile.state.minder import minder
 from mobile.state.minder_html import minder_html
 from mobile.storage.errors import AppError
+from mobile.texts.failed import TEXTS as FAILED
 from mobile.texts.jobs import TEXTS
 from mobile.texts.minder import TEXTS as MINDER
 
@@ -28,6 +30,9 @@ class Papers:
         """Hand out what comes as a calendar file; what no longer comes is cancelled in it."""
         desk, repository = self._desk, self._books.current.repository
         desk.refresh()
+        if not are_known(desk.snapshot):  # an empty file would cancel every date
+            desk.say("warn", FAILED["calendar_failed"])
+            return
         coming = events(desk.snapshot)
         uids = {event.uid for event in coming}
         exported = {str(uid) for uid in repository.meta(META_CALENDAR) or ()}
@@ -46,6 +51,7 @@ class Papers:
         desk.refresh()
         view = minder(desk.snapshot)
         if view is None:
+            desk.say("warn", FAILED["title"])
             return
         page = minder_html(view).encode()
         await self._files.save(f"sumpside-minder-{desk.now():%Y-%m-%d}.html", page)

@@ -6,6 +6,7 @@ from typing import Any, Final, Protocol
 from mobile.commands.books import Books
 from mobile.commands.desk import Desk, sentence
 from mobile.host import Host
+from mobile.state.boundary import contained
 from mobile.storage.errors import AppError, StorageFailed, StoreBusy
 from mobile.texts.app import TEXTS
 
@@ -38,6 +39,7 @@ class Windows:
         """Tell the other windows that there is something new."""
         self._host.tell_windows(SAVED)
 
+    @contained("windows")
     async def heard(self, word: str) -> None:
         """Act on what another window says."""
         book = self._books.kept
@@ -65,6 +67,7 @@ class Windows:
             await self._reopen()
         await self._show()
 
+    @contained("windows")
     async def use_here(self, _event: Any = None) -> None:
         """Become the window that writes: the other one is asked to let go."""
         desk, book = self._desk, self._books.kept
@@ -82,6 +85,7 @@ class Windows:
         taken = now is not None and now.repository.blocked is None
         desk.say("good" if taken else "warn", TEXTS["used_here" if taken else "not_used_here"])
 
+    @contained("windows")
     async def wake(self) -> None:
         """Come back to the front: read on, or open again what a pause has broken."""
         book = self._books.kept

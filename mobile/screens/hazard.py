@@ -8,6 +8,7 @@ import flet as ft
 from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
+from mobile.components.failed_panel import FailedPanel
 from mobile.components.guarded import guarded
 from mobile.components.plot import plot
 from mobile.state.hazard import CaseView, ChangeView, HazardView, hazard
@@ -28,6 +29,8 @@ def HazardPage() -> ft.Control:
     if snapshot.is_elsewhere:
         return basics.state_lead("warn", APP["plan_elsewhere"])
     dangers = snapshot.dangers
+    if dangers is None and snapshot.ahead is not None and "dangers" in snapshot.ahead.failed:
+        return FailedPanel()
     if dangers is None:
         return basics.column(
             basics.heading(TEXTS["title"]), basics.paragraph(TEXTS["working"], key="working")

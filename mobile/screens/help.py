@@ -4,8 +4,10 @@ import flet as ft
 
 from mobile.components import basics
 from mobile.components.context import use_store
+from mobile.components.failed_panel import copy_report
 from mobile.components.guarded import guarded
 from mobile.texts import help as words
+from mobile.texts.failed import TEXTS as FAILED
 
 
 @ft.component
@@ -13,6 +15,10 @@ from mobile.texts import help as words
 def Help() -> ft.Control:
     """Return the page, safety first."""
     store = use_store()
+    made, set_made = ft.use_state(False)
+    make = basics.side_button(
+        FAILED["prepare"], lambda _event: set_made(True), key="prepare-report"
+    )
     return basics.column(
         basics.heading(words.TITLE),
         basics.side_button(
@@ -25,5 +31,7 @@ def Help() -> ft.Control:
             )
             for title, paragraphs in words.SECTIONS
         ),
+        basics.paragraph(FAILED["prepare_about"], quiet=True),
+        *(copy_report(store) if made else [make]),
         basics.paragraph(words.VERSION.format(build=store.version.build_id()), quiet=True),
     )

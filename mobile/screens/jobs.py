@@ -7,6 +7,7 @@ import flet as ft
 from engine.records import JobChoice, JobDone
 from mobile.components import basics
 from mobile.components.context import use_store
+from mobile.components.failed_panel import FailedPanel
 from mobile.components.guarded import guarded
 from mobile.screens.plan import undecided
 from mobile.state import job_page, jobs
@@ -24,6 +25,8 @@ def Jobs() -> ft.Control:
     store = use_store()
     if store.snapshot.decision is None:
         return undecided(store)
+    if not jobs.are_known(store.snapshot):
+        return FailedPanel()
     view = jobs.jobs_page(store.snapshot)
     return basics.column(
         basics.heading(TEXTS["page_jobs"]),
@@ -74,6 +77,8 @@ def JobPage() -> ft.Control:
     why, set_why = ft.use_state(job_page.REASONS[0])
     if store.snapshot.decision is None:
         return undecided(store)
+    if not jobs.are_known(store.snapshot):
+        return FailedPanel()
     view = job_page.job_page(store.snapshot, ft.use_route_params().get("job", ""))
     back = basics.side_button(TEXTS["back"], lambda _event: store.go("/jobs"), key="back")
     if view is None:

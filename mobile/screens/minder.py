@@ -22,7 +22,7 @@ def Minder() -> ft.Control:
     if store.snapshot.recalled:
         return undecided(store)
     if view is None:
-        return basics.paragraph(TEXTS["no_setup"])
+        return undecided(store)
     return basics.column(
         basics.heading(TEXTS["page_minder"]),
         basics.paragraph(TEXTS["about"]),

@@ -5,8 +5,13 @@ import flet as ft
 from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
+from mobile.components.failed_panel import copy_report
 from mobile.components.guarded import guarded
+from mobile.state.boundary import last, tried
+from mobile.state.failed import age_of, stands
+from mobile.store import Store
 from mobile.texts.app import TEXTS
+from mobile.texts.failed import TEXTS as FAILED
 
 
 @ft.component
@@ -18,12 +23,12 @@ def NotOpened() -> ft.Control:
     snapshot = store.snapshot
     why = basics.state_line("danger", snapshot.not_opened, key="not-opened")
     if not snapshot.may_begin_anew:
-        return why
+        return basics.column(why, *_meanwhile(store))
     if not asking:
         begin = basics.side_button(
             TEXTS["begin_anew"], lambda _event: set_asking(True), key="begin-anew", danger=True
         )
-        return basics.column(why, begin)
+        return basics.column(why, *_meanwhile(store), begin)
     return basics.column(
         why,
         basics.sheet(
@@ -37,3 +42,15 @@ def NotOpened() -> ft.Control:
             edge=theme.DANGER,
         ),
     )
+
+
+def _meanwhile(store: Store) -> list[ft.Control]:
+    """Return what stands of the last decision while the records cannot be read."""
+    verdict = store.snapshot.verdict
+    age = tried("panel", lambda: age_of(verdict, store.snapshot.now), "")
+    return [
+        basics.lead(stands(verdict), key="failed-lead"),
+        *([basics.paragraph(age)] if age else []),
+        basics.side_button(FAILED["card"], store.open_emergency, key="failed-card", danger=True),
+        *(copy_report(store) if last else []),
+    ]

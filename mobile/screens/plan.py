@@ -5,6 +5,7 @@ import flet as ft
 from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
+from mobile.components.failed_panel import FailedPanel
 from mobile.components.guarded import guarded
 from mobile.state import recalled
 from mobile.state.plan import CapLine, PlanView, plan
@@ -54,8 +55,9 @@ def undecided(store: Store) -> ft.Control:
         )
     if store.snapshot.is_elsewhere:
         return basics.state_lead("warn", APP["plan_elsewhere"], key="plan-lead")
-    failed = store.snapshot.decision_failed
-    return basics.paragraph(APP["decision_failed"] if failed else TEXTS["no_setup"])
+    if store.snapshot.failure is not None:
+        return FailedPanel()
+    return basics.paragraph(TEXTS["no_setup"])
 
 
 def _closer(store: Store, view: PlanView) -> ft.Control:

@@ -6,14 +6,17 @@ from engine.records import DeliverySetting, Record, SecondSourceSetting
 from mobile import theme
 from mobile.components import basics
 from mobile.components.context import use_store
+from mobile.components.failed_panel import FailedPanel
 from mobile.components.guarded import guarded
 from mobile.state.incident import banner as incident_banner
 from mobile.state.running import running
 from mobile.state.second_source import setting_fields
-from mobile.state.storage_lines import export_reminder
+from mobile.state.storage_lines import export_reminder, persistence_reminder
 from mobile.state.today import AsTold, TodayView, today
+from mobile.state.unseen import unseen
 from mobile.store import Store
 from mobile.texts.app import TEXTS as APP
+from mobile.texts.failed import TEXTS as FAILED
 from mobile.texts.hazard_page import TEXTS as HAZARD
 from mobile.texts.incident import TEXTS as INCIDENT
 from mobile.texts.jobs import TEXTS as JOBS
@@ -26,9 +29,20 @@ from mobile.texts.today import TEXTS
 def Today() -> ft.Control:
     """Return the first screen."""
     store = use_store()
+    if store.snapshot.failure is not None:
+        return basics.column(
+            FailedPanel(),
+            *_unseen(store),
+            _resume(store),
+            *_copy(store),
+            *_not_persisted(store),
+            _overdose(store),
+            spacing=16,
+        )
     view = today(store.snapshot)
     return basics.column(
         _decision(view),
+        *_unseen(store),
         _resume(store),
         *_ways(store, view),
         *_hazard(store, view),
@@ -36,9 +50,49 @@ def Today() -> ft.Control:
         *basics.section(TEXTS["water"], [basics.paragraph(line.text) for line in view.water]),
         *basics.section(TEXTS["next"], _next(store, view)),
         *_copy(store),
+        *_not_persisted(store),
         _overdose(store),
         spacing=16,
     )
+
+
+def _unseen(store: Store) -> list[ft.Control]:
+    """Return what may be missing from the log, until the keeper confirms to have read it."""
+    view = unseen(store.snapshot)
+    if view is None:
+        return []
+    return [
+        basics.sheet(
+            basics.heading(FAILED["unseen_title"], level=2),
+            *(basics.paragraph(text) for text in view.lines),
+            basics.main_button(
+                FAILED["unseen_confirm"], basics.does(store.unseen.confirm), key="unseen-confirm"
+            ),
+            edge=theme.DANGER,
+            key="unseen",
+        )
+    ]
+
+
+def _not_persisted(store: Store) -> list[ft.Control]:
+    """Return once a month that the browser may clear the records, and what helps."""
+    if not persistence_reminder(store.snapshot):
+        return []
+    return [
+        basics.state_line("note", FAILED["not_persisted"], key="not-persisted"),
+        basics.row(
+            basics.quiet_button(
+                FAILED["not_persisted_export"],
+                lambda _event: store.go("/setup"),
+                key="not-persisted-export",
+            ),
+            basics.quiet_button(
+                FAILED["not_persisted_later"],
+                basics.does(store.unseen.put_off_persistence),
+                key="not-persisted-later",
+            ),
+        ),
+    ]
 
 
 def _overdose(store: Store) -> ft.Control | None:

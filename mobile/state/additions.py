@@ -20,6 +20,7 @@ from engine.plan.additions import (
     halt_of,
     plan_additions,
 )
+from engine.plan.withheld import is_withheld
 from engine.records import Addition
 from engine.vocabulary import PARAMETERS
 from mobile.state.additions_draft import Draft
@@ -124,6 +125,8 @@ def result(snapshot: Snapshot, draft: Draft) -> Result:
     setup = snapshot.setup
     if setup is None or not draft.chosen:
         return Result(faults=(TEXTS["nothing_chosen"],))
+    if snapshot.failure is not None or (snapshot.decision and is_withheld(snapshot.decision)):
+        return Result(faults=(TEXTS["held_back"],))
     wishes: list[Wish] = []
     faults: list[str] = []
     for what in draft.chosen:

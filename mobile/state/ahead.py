@@ -20,6 +20,7 @@ from engine.plan.season import Retune, Season, retune_within, year
 from engine.plan.water_balance import WaterBalance, water_balance_as_set, water_balance_by_plan
 from engine.reasons import Reason
 from engine.records import Record
+from mobile.state.boundary import caught
 
 T = TypeVar("T")
 
@@ -27,12 +28,23 @@ RETUNE_TOLD: Final = timedelta(days=14)
 
 
 class Ahead:
-    """The parts that a page asks for; None where one could not be worked out."""
+    """The parts that a page asks for; None where one could not be worked out.
 
-    def __init__(self, decision: Decision, records: Sequence[Record], system: str) -> None:
+    `failed` names the parts that were given up, when an engine that should have answered raised
+    something that nobody foresaw.
+    """
+
+    def __init__(
+        self,
+        decision: Decision,
+        records: Sequence[Record],
+        system: str,
+        failed: tuple[str, ...] = (),
+    ) -> None:
         self._decision = decision
         self._records = records
         self._system = system
+        self.failed = failed
 
     def prepare(self) -> "Ahead":
         """Work out what Today says, so that drawing it costs nothing."""
@@ -47,47 +59,57 @@ class Ahead:
     @cached_property
     def diagnosis(self) -> Diagnosis | None:
         """What drifts, and why it may."""
-        return self._tried(diagnose)
+        return self._tried("diagnosis", diagnose)
 
     @cached_property
     def water(self) -> WaterBalance | Reason | None:
         """Level and salinity with what is set now."""
-        return self._tried(water_balance_as_set)
+        return self._tried("water", water_balance_as_set)
 
     @cached_property
     def water_by_plan(self) -> WaterBalance | Reason | None:
         """Level and salinity with the plan."""
-        return self._tried(water_balance_by_plan)
+        return self._tried("water_by_plan", water_balance_by_plan)
 
     @cached_property
     def retune(self) -> Retune | None:
         """When the setting stops being right, where that is within two weeks."""
-        return self._tried(lambda decision, facts: retune_within(decision, facts, RETUNE_TOLD))
+        return self._tried(
+            "retune", lambda decision, facts: retune_within(decision, facts, RETUNE_TOLD)
+        )
 
     @cached_property
     def day(self) -> DaySchedule | Reason | None:
         """The doses of the day."""
-        return self._tried(day_schedule)
+        return self._tried("day", day_schedule)
 
     @cached_property
     def year(self) -> Season | Reason | None:
         """The year, month by month."""
-        return self._tried(year)
+        return self._tried("year", year)
 
     @cached_property
     def care(self) -> Care | None:
         """What jobs and the shelf are reckoned from, the year left out: cheap enough for Today."""
-        return self._tried(lambda decision, facts: ahead_of(decision, facts, retune=self.retune))
+        return self._tried(
+            "care", lambda decision, facts: ahead_of(decision, facts, retune=self.retune)
+        )
 
     @cached_property
     def care_by_season(self) -> Care | None:
         """The same with the year, for the pages that speak of months."""
         season = self.year if isinstance(self.year, Season) else None
-        return self._tried(lambda decision, facts: ahead_of(decision, facts, season=season))
+        return self._tried("care", lambda decision, facts: ahead_of(decision, facts, season=season))
 
-    def _tried(self, work: Callable[[Decision, Facts], T]) -> T | None:
+    def _tried(self, part: str, work: Callable[[Decision, Facts], T]) -> T | None:
+        """Return a part; None where the engine has no answer, and where it failed."""
+        if part in self.failed:
+            return None
         try:
             return work(self._decision, self.facts)
         except EngineError as error:
-            print(f"ahead: {error}")
-            return None
+            print(f"{part}: {error}")  # for developers
+        except Exception as error:  # noqa: BLE001 - a boundary: the other parts are shown
+            caught(part, error)
+            self.failed = (*self.failed, part)
+        return None

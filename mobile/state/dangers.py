@@ -26,6 +26,7 @@ from engine.records import (
     Setup,
     WaterTest,
 )
+from mobile.state.boundary import tried
 
 # Readings that the hazards start from; every kind but these few is taken as read.
 READ_PARAMETERS: Final = frozenset(
@@ -69,16 +70,12 @@ def _is_read(record: Record) -> bool:
     return not isinstance(record, _NOT_READ)
 
 
-def dangers_of(facts: Facts, key: Hashable, system: str) -> Dangers | None:
-    """Return the dangers of a system; None where the engine cannot work them out."""
-    try:
-        hazards = assess(facts)
-        return Dangers(
-            key=key, system=system, hazards=hazards, safe=verdict(hazards), ready=_ready(facts)
-        )
-    except EngineError as error:
-        print(f"hazards: {error}")  # for developers
-        return None
+def dangers_of(facts: Facts, key: Hashable, system: str) -> Dangers:
+    """Return the dangers of a system; raises where the engine cannot work them out."""
+    hazards = assess(facts)
+    return Dangers(
+        key=key, system=system, hazards=hazards, safe=verdict(hazards), ready=_ready(facts)
+    )
 
 
 def _ready(facts: Facts) -> Reason | None:
@@ -93,6 +90,7 @@ class DangerBook:
 
     def __init__(self) -> None:
         self._known: dict[str, Dangers] = {}
+        self._failed: dict[str, Hashable] = {}  # by system: for what it was tried in vain
         self.worked_out = 0  # how often, for tests
 
     def known(self, key: Hashable, system: str) -> Dangers | None:
@@ -103,11 +101,25 @@ class DangerBook:
     def work_out(
         self, records: Iterable[Record], key: Hashable, system: str, now: datetime
     ) -> Dangers | None:
-        """Return the dangers of a system's records as written; from memory where they hold."""
+        """Return the dangers of a system's records as written; from memory where they hold.
+
+        None where they could not be worked out; that is not tried again until the key changes.
+        """
         found = self.known(key, system)
-        if found is None:
+        if found is None and not self.has_failed(key, system):
             self.worked_out += 1
-            found = dangers_of(gather(records, system=system, now=now), key, system)
-            if found is not None:
+            found = tried(
+                "dangers",
+                lambda: dangers_of(gather(records, system=system, now=now), key, system),
+                None,
+                refusals=(EngineError,),
+            )
+            if found is None:
+                self._failed[system] = key
+            else:
                 self._known[system] = found
         return found
+
+    def has_failed(self, key: Hashable, system: str) -> bool:
+        """Tell whether working them out for this key was tried in vain."""
+        return system in self._failed and self._failed[system] == key

@@ -14,6 +14,7 @@ from engine.entry.suggestions import Suggestion
 from engine.errors import EngineError
 from engine.plan.evaporation import most_evaporated_L_per_day
 from engine.records import Reading, Record, Setup, WaterTest
+from mobile.state.boundary import tried
 from mobile.state.entry_draft import Draft
 from mobile.state.entry_sentences import labelled, said, shown
 from mobile.state.faults import fault_sentence
@@ -66,15 +67,24 @@ class _Against:
     def _most_evaporated(self) -> float | None:
         if self.setup is None:
             return None
-        facts = gather(self.standing, system=self.setup.system, now=self.at)
-        return most_evaporated_L_per_day(facts, self.setup)
+        setup = self.setup
+        return tried("entry", lambda: self._evaporated(setup), None)
+
+    def _evaporated(self, setup: Setup) -> float | None:
+        facts = gather(self.standing, system=setup.system, now=self.at)
+        return most_evaporated_L_per_day(facts, setup)
 
     def expected(self, entry: str, beside: float | None) -> tuple[float, float] | None:
         """Return the bounds outside which a number is asked about."""
         if self.setup is None:
             return None
-        return expected_amount(
-            entry, standing=self.standing, setup=self.setup, now=self.at, beside=beside
+        setup = self.setup
+        return tried(
+            "entry",
+            lambda: expected_amount(
+                entry, standing=self.standing, setup=setup, now=self.at, beside=beside
+            ),
+            None,
         )
 
 

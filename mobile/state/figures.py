@@ -22,6 +22,7 @@ from engine.log.reading import newest
 from engine.reasons import Reason
 from engine.records import DeliverySetting, Incident, Record, Setup
 from mobile.host import FIGURES_FORMAT, FIGURES_VERSION
+from mobile.state.boundary import tried
 from mobile.state.card_figures import reading, rescue_figures
 from mobile.state.dangers import DangerBook, Dangers, key_of
 from mobile.state.hazard import said, verdict_sentences
@@ -35,6 +36,8 @@ from mobile.texts.setup import TEXTS as SETUP
 
 MOST_SYSTEMS: Final = 20  # what the card shows, at most
 MOST_CASES: Final = 3
+_NO_LINES: Final[list[str]] = []
+_NO_READINGS: Final[list[dict[str, str]]] = []
 READINGS: Final = ("pH_nbs", "total_alkalinity", "salinity", "temperature")
 
 
@@ -69,21 +72,18 @@ def for_card(
 def _system(
     setup: Setup, own: Sequence[Record], now: datetime, snapshot: Snapshot, book: DangerBook
 ) -> dict[str, Any]:
+    """Return the figures of one system; a part that cannot be worked out is left out."""
     volume, error = setup.net_volume_L, setup.net_volume_error_share
-    standing = ledger_of(own).standing
-    setting = newest(standing, DeliverySetting, now)
+    unit = snapshot.alkalinity_unit
     phones = (
         ("phone_vet", setup.phone_vet),
         ("phone_poison_centre", setup.phone_poison_centre),
         ("phone_emergency", setup.phone_emergency),
     )
-    key = key_of(standing, setup, setup.system, now)
-    dangers = book.work_out(own, key, setup.system, now)
-    facts = gather(own, system=setup.system, now=now)
     return {
         "name": setup.name,
         "net_volume_L": [volume * (1.0 - error), volume, volume * (1.0 + error)],
-        "limewater_L_per_day": setting.limewater_L_per_day if setting else None,
+        "limewater_L_per_day": tried("card", lambda: _set(own, now), None),
         "pump_L_per_h": setup.pump_L_per_h if setup.delivery in BY_PUMP else None,
         "lime_container_L": setup.lime_container_L,
         "fresh_water_container_L": setup.fresh_water_container_L
@@ -93,15 +93,44 @@ def _system(
         "phones": [
             {"label": SETUP[f"field_{key}"], "number": value} for key, value in phones if value
         ],
-        "worst": _worst(dangers, snapshot.alkalinity_unit),
-        "stop_safe": _stop_safe(_decision(setup, own, now, snapshot), snapshot.alkalinity_unit),
-        "readings": [
-            found
-            for parameter in READINGS
-            if (found := reading(facts, parameter, snapshot.alkalinity_unit))
-        ],
-        "rescue": _rescue(facts, setup, dangers, snapshot.alkalinity_unit),
+        "worst": tried("card", lambda: _worst(_dangers(setup, own, now, book), unit), _NO_LINES),
+        "stop_safe": tried(
+            "card", lambda: _stop_safe(_decision(setup, own, now, snapshot), unit), _NO_LINES
+        ),
+        "readings": tried("card", lambda: _readings(setup, own, now, unit), _NO_READINGS),
+        "rescue": tried(
+            "card",
+            lambda: _rescue(
+                gather(own, system=setup.system, now=now),
+                setup,
+                _dangers(setup, own, now, book),
+                unit,
+            ),
+            None,
+            refusals=(EngineError,),
+        ),
     }
+
+
+def _set(own: Sequence[Record], now: datetime) -> float | None:
+    setting = newest(ledger_of(own).standing, DeliverySetting, now)
+    return setting.limewater_L_per_day if setting else None
+
+
+def _dangers(
+    setup: Setup, own: Sequence[Record], now: datetime, book: DangerBook
+) -> Dangers | None:
+    key = key_of(ledger_of(own).standing, setup, setup.system, now)
+    return book.work_out(own, key, setup.system, now)
+
+
+def _readings(
+    setup: Setup, own: Sequence[Record], now: datetime, unit: str
+) -> list[dict[str, str]]:
+    facts = gather(own, system=setup.system, now=now)
+    return [
+        found for parameter in READINGS if (found := reading(facts, parameter, unit)) is not None
+    ]
 
 
 def _worst(dangers: Dangers | None, unit: str) -> list[str]:
@@ -127,11 +156,12 @@ def _decision(
 ) -> Decision | None:
     if setup.system == snapshot.system or snapshot.recalled:
         return snapshot.decision
-    try:
-        return decide(own, system=setup.system, now=now)
-    except EngineError as error:
-        print(f"card: {error}")  # for developers
-        return None
+    return tried(
+        "card",
+        lambda: decide(own, system=setup.system, now=now),
+        None,
+        refusals=(EngineError,),
+    )
 
 
 def _stop_safe(decision: Decision | None, unit: str) -> list[str]:
@@ -146,11 +176,7 @@ def _rescue(
     facts: Facts, setup: Setup, dangers: Dangers | None, unit: str
 ) -> dict[str, Any] | None:
     """Return what water changes and air bring back, from the incident or from pH 9."""
-    try:
-        found = _incident_rescue(facts, setup) or _assumed_rescue(facts, setup, dangers)
-    except EngineError as error:
-        print(f"card: {error}")  # for developers
-        return None
+    found = _incident_rescue(facts, setup) or _assumed_rescue(facts, setup, dangers)
     return found and rescue_figures(*found, unit)
 
 

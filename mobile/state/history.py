@@ -14,6 +14,7 @@ from engine.records import (
     WaterTest,
 )
 from mobile.state.amend import Original, original
+from mobile.state.boundary import tried
 from mobile.state.recorded import summary, title
 from mobile.state.sentences import day_and_time, unit_label
 from mobile.state.snapshot import Snapshot
@@ -58,6 +59,12 @@ def _fates(snapshot: Snapshot) -> dict[str, str]:
 
 
 def _line(snapshot: Snapshot, record: Record, mark: str) -> Line:
+    """Return an entry's line; one that cannot be shown stands there all the same."""
+    plain = Line(id=record.id, title=TEXTS["not_shown"], summary="", time="", mark=mark)
+    return tried("history", lambda: _shown(snapshot, record, mark), plain)
+
+
+def _shown(snapshot: Snapshot, record: Record, mark: str) -> Line:
     said = record.replacement if isinstance(record, Amendment) and record.replacement else record
     return Line(
         id=record.id,
@@ -90,9 +97,9 @@ def detail(snapshot: Snapshot, record_id: str) -> Detail | None:
     withdraws, about = _withdrawal(snapshot, record_id, said)
     return Detail(
         line=_line(snapshot, record, mark),
-        sentences=tuple(_sentences(snapshot, record, said)),
+        sentences=tried("history", lambda: tuple(_sentences(snapshot, record, said)), ()),
         stands=not mark,
-        original=original(said, record_id),
+        original=tried("history", lambda: original(said, record_id), None),
         withdraws=withdraws,
         about_withdrawal=TEXTS[about],
     )

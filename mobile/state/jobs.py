@@ -9,6 +9,7 @@ from engine.jobs.codes import Job, JobCode
 from engine.jobs.forecasts import Due
 from engine.jobs.jobs import Jobs, jobs
 from engine.records import Delivery
+from mobile.state.boundary import tried
 from mobile.state.sentences import date, told
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.texts.jobs import TEXTS
@@ -57,16 +58,26 @@ class JobsView:
 
 
 def found_jobs(snapshot: Snapshot, *, by_season: bool = False) -> Jobs:
-    """Return what comes due; nothing where there is no decision."""
-    care = None
-    if snapshot.ahead is not None:
-        care = snapshot.ahead.care_by_season if by_season else snapshot.ahead.care
-    if care is None:
+    """Return what comes due; nothing where that is not known: see `are_known`."""
+    found = _found(snapshot, by_season=by_season)
+    if found is None:
         return Jobs(due=(), off=())
-    found = jobs(care, last_export=snapshot.storage.last_export)
     if not snapshot.demo:
         return found
     return replace(found, due=tuple(due for due in found.due if due.job is not Job.EXPORT))
+
+
+def _found(snapshot: Snapshot, *, by_season: bool) -> Jobs | None:
+    ahead = snapshot.ahead
+    care = None if ahead is None else ahead.care_by_season if by_season else ahead.care
+    if care is None:
+        return None
+    return tried("care", lambda: jobs(care, last_export=snapshot.storage.last_export), None)
+
+
+def are_known(snapshot: Snapshot) -> bool:
+    """Tell whether what comes due could be worked out: else an empty list says nothing."""
+    return _found(snapshot, by_season=True) is not None
 
 
 def jobs_page(snapshot: Snapshot) -> JobsView:

@@ -5,6 +5,7 @@ from typing import Final
 
 from engine.decision import Decision
 from engine.limits import DosePlan
+from engine.plan.withheld import is_withheld
 from engine.procedures.answers import run_facts
 from engine.procedures.facts import recharge_facts, system_facts
 from engine.procedures.numbers import read_facts
@@ -50,7 +51,7 @@ def _of_version_1(snapshot: Snapshot, at: Progress) -> dict[str, float]:
 def _charge(snapshot: Snapshot) -> Charge | None:
     """Return the powder for a usual charge at saturated strength, whatever the old one gives."""
     setup, decision = snapshot.setup, snapshot.decision
-    if setup is None or setup.vessel_L is None or decision is None:
+    if setup is None or setup.vessel_L is None or decision is None or is_withheld(decision):
         return None
     litres = next((value for value in _litres_per_day(snapshot, decision) if value > 0.0), None)
     if litres is None:

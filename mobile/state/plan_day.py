@@ -19,7 +19,7 @@ from mobile.state.plot_view import Curve, PlotView, ticks
 from mobile.state.sentences import clock, counted, number, told
 from mobile.state.setup_route import setup_route
 from mobile.state.snapshot import Snapshot, Tone
-from mobile.state.today_lead import as_decided, held
+from mobile.state.today_lead import as_decided, held, held_back
 from mobile.texts.plan_ahead import TEXTS
 from mobile.texts.schedule import TEXTS as SCHEDULE
 
@@ -70,7 +70,7 @@ def summary(snapshot: Snapshot) -> str:
 def day(snapshot: Snapshot, decision: Decision) -> DayView:
     """Return the page of a decision."""
     by_run = held(snapshot, decision)
-    first = by_run or as_decided(snapshot, decision)
+    first = by_run or held_back(snapshot, decision) or as_decided(snapshot, decision)
     schedule = None if by_run or snapshot.ahead is None else snapshot.ahead.day
     if not isinstance(schedule, DaySchedule):
         told = () if by_run else (_said(schedule) if schedule else TEXTS["failed"],)

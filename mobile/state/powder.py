@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from engine.decision import Decision
+from engine.plan.withheld import is_withheld
 from engine.reasons import Reason
 from engine.records import Container
 from engine.stock.codes import StockCode
@@ -67,7 +68,8 @@ def powder(snapshot: Snapshot, decision: Decision) -> PowderView:
     """Return the page."""
     first, *rest = in_use_reasons(decision)
     care = snapshot.ahead.care_by_season if snapshot.ahead else None
-    setup, charge = decision.setup, next_charge(decision)
+    setup = decision.setup
+    charge = None if is_withheld(decision) else next_charge(decision)
     by_vessel = setup is not None and setup.vessel_L is not None
     told = charge_reasons(decision, charge, setup) if charge and setup else ()
     return PowderView(

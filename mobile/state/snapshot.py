@@ -8,8 +8,11 @@ from typing import Literal
 from engine.decision import Decision
 from engine.records import Record, Setup
 from mobile.state.ahead import Ahead
+from mobile.state.boundary import Failure
 from mobile.state.dangers import Dangers
 from mobile.state.sheet.page import Sheet
+from mobile.state.verdict import Verdict
+from mobile.storage.problems import Problem
 from mobile.storage.self_check import CheckReport
 from mobile.storage.transfer import ImportPreview
 
@@ -41,6 +44,10 @@ class StorageState:
     last_export: datetime | None = None
     entered_since: int = 0  # records entered after the last export
     aside: tuple[Record, ...] = ()  # whose id was taken by another content
+    unseen: tuple[Problem, ...] = ()  # what may have cost records and was not yet confirmed
+    unread: tuple[str, ...] = ()  # ids of records that this build cannot read; they are kept
+    unread_seen: bool = False  # the keeper has confirmed those
+    persist_put_off: datetime | None = None  # when the line about eviction was put away last
     check: CheckReport | None = None  # of the self-check, while its page shows it
     checking: bool = False
 
@@ -60,9 +67,11 @@ class Snapshot:
     records: Sequence[Record] = ()  # of the system, as written
     standing: Sequence[Record] = ()  # amendments applied, oldest first
     setup: Setup | None = None
+    log_read: bool = True  # the log was read in order; else it is shown as written
     decision: Decision | None = None
-    decision_failed: bool = False
     recalled: str = ""  # why this build must give no dose; empty while nothing recalls it
+    failure: Failure | None = None  # why there is no decision although there should be one
+    verdict: Verdict | None = None  # of the last decision that could be worked out
     # what follows from the decision, worked out when asked for
     ahead: Ahead | None = field(default=None, compare=False, repr=False)
     dangers: Dangers | None = None  # None until they are worked out, a moment after the decision
@@ -72,6 +81,13 @@ class Snapshot:
     saving: bool = False
     preview: ImportPreview | None = None
     sheet: Sheet | None = None  # the keeper's own table, looked at
+
+    @property
+    def entries_missing(self) -> bool:
+        """Whether the keeper's log may lack entries, and the keeper has not confirmed it."""
+        storage = self.storage
+        unread = bool(storage.unread) and not storage.unread_seen
+        return not self.demo and (bool(storage.unseen) or unread)
 
     @property
     def is_elsewhere(self) -> bool:

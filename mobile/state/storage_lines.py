@@ -1,5 +1,6 @@
 """What is said of the storage: where records are, how safe, how old the last export is."""
 
+from datetime import timedelta
 from typing import Final
 
 from engine.records import Setup
@@ -18,6 +19,7 @@ _LOW_ROOM: Final = 50 * _MIB
 _REMIND_DAYS: Final = 30.0
 _REMIND_RECORDS: Final = 10
 _MOST_ASIDE: Final = 8
+_PUT_OFF: Final = timedelta(days=30)
 
 
 def records_lines(snapshot: Snapshot) -> tuple[Line, ...]:
@@ -103,6 +105,17 @@ def export_reminder(snapshot: Snapshot) -> str:
     records = counted(snapshot.storage.entered_since, "record")
     key = "today_never" if snapshot.storage.last_export is None else "today_export"
     return PAGE[key].format(days=_since_export(snapshot), records=records)
+
+
+def persistence_reminder(snapshot: Snapshot) -> bool:
+    """Tell whether Today says that the browser may clear the records: once a month."""
+    storage = snapshot.storage
+    if snapshot.demo or storage.persisted is not False or not storage.record_count:
+        return False
+    if storage.blocked or storage.backend == "memory":  # a banner says worse
+        return False
+    put_off = storage.persist_put_off
+    return put_off is None or not timedelta(0) <= snapshot.now - put_off < _PUT_OFF
 
 
 def _aside(snapshot: Snapshot) -> list[Line]:

@@ -21,6 +21,7 @@ from mobile.state.sentences import alkalinity, number, told, when
 from mobile.state.snapshot import Snapshot, Tone
 from mobile.state.today_lead import ANIMALS, EQUIPMENT, Lead, held, lead, said, waiting
 from mobile.texts.app import TEXTS as APP
+from mobile.texts.failed import TEXTS as FAILED
 from mobile.texts.plan_ahead import TEXTS as AHEAD
 from mobile.texts.today import TEXTS
 
@@ -85,7 +86,7 @@ def today(snapshot: Snapshot) -> TodayView:
     if decision is None:
         return _only(
             "warn" if snapshot.is_elsewhere else "danger",
-            APP["plan_elsewhere" if snapshot.is_elsewhere else "decision_failed"],
+            APP["plan_elsewhere"] if snapshot.is_elsewhere else FAILED["title"],
         )
     by_run = held(snapshot, decision)
     first = by_run or lead(snapshot, decision)

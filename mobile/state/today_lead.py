@@ -14,6 +14,7 @@ from engine.demand.facts import BY_PUMP
 from engine.limits import DosePlan, Refusal
 from engine.plan.change import Change
 from engine.plan.evaporation import Evaporation
+from engine.plan.withheld import WITHHOLDS
 from engine.reasons import Code, Reason
 from engine.records import Delivery
 from engine.units import to_float
@@ -175,6 +176,22 @@ def _stopped(snapshot: Snapshot, decision: Decision) -> Lead | None:
     )
 
 
+def held_back(snapshot: Snapshot, decision: Decision) -> Lead | None:
+    """Return that nothing may be raised, where entries or a part of the decision are missing."""
+    why = next((found for found in decision.plan.reasons if found.code in WITHHOLDS), None)
+    if why is None:
+        return None
+    first, lowers = headline(snapshot, decision), decision.change.code is Code.LOWER_PUMP
+    asks = TEXTS[f"lead_{why.code}"]
+    others = [found for found in decision.plan.reasons if found.code not in WITHHOLDS]
+    return Lead(
+        tone="warn",
+        text=first if lowers else asks,
+        why=(asks if lowers else first, *_each(snapshot, others[:_MOST_REASONS])),
+        next_test="test_now",
+    )
+
+
 def _animals_first(snapshot: Snapshot, decision: Decision) -> Lead | None:
     climbs = next((c for c in decision.cautions if c.code in ANIMALS), None)
     if climbs is None:
@@ -267,6 +284,7 @@ def _unsafe(snapshot: Snapshot, decision: Decision) -> str:
 # In the order of urgency.
 _SITUATIONS: Final[tuple[Callable[[Snapshot, Decision], Lead | None], ...]] = (
     _stopped,
+    held_back,
     _animals_first,
     _doubtful,
     _untested,

@@ -20,6 +20,10 @@ TEXTS: Final[dict[str, str]] = {
     "from_practice": "The middle of common practice.",
     "salt": "By which salt",
     "work_out": "Work it out",
+    "held_back": (
+        "Nothing is worked out here while entries may be missing, or while the plan could not be "
+        "worked out. Today says what ends it."
+    ),
     "nothing_chosen": "Choose first what should rise.",
     "assay_range": "Type a share from 50 to 100 %. A weaker product is not reckoned.",
     "value_needed": "{label}: {said}",

@@ -14,11 +14,6 @@ TEXTS: Final[dict[str, str]] = {
     "help": "Help",
     "place_here": "Open:",
     "back": "Back",
-    "screen_failed_title": "This page could not be shown",
-    "screen_failed": (
-        "Nothing that you recorded is lost. Leave the pump as it is. "
-        "Go to another page, or close the app and open it again."
-    ),
     "not_found": "There is no such page. Use the buttons below.",
     "starting": "Opening your records …",
     # --- notices
@@ -67,7 +62,7 @@ TEXTS: Final[dict[str, str]] = {
         "exported. Load this page again."
     ),
     # --- errors, by code: what happened, what was kept, what to do
-    "app_error": "Something went wrong. Nothing recorded was lost. Try again.",
+    "app_error": "Something went wrong. Try again, or load this page again.",
     "storage_unavailable": (
         "This browser gives the app no lasting storage. Use another browser, or leave private mode."
     ),
@@ -82,20 +77,19 @@ TEXTS: Final[dict[str, str]] = {
         "Free some room, then save again."
     ),
     "storage_lost": (
-        "NOT saved: the browser cleared its storage while the app was open. Everything recorded "
-        "is still in this window. Export it now, in Setup, before you close it."
+        "NOT saved: the browser cleared its storage while the app was open. What this "
+        "window has read is still here. Export it now, in Setup, before you close it."
     ),
     "store_elsewhere": (
-        "Your records lie in a part of this browser that does not open now. Nothing was deleted. "
+        "Your records lie in a part of this browser that does not open now. "
         "Load this page again, or restart the browser, before you begin anew."
     ),
     "journal_stopped": (
-        "NOT saved: the storage failed and takes no more. All earlier records are safe. "
+        "NOT saved: the storage failed and takes no more. "
         "Note the value on paper, then load this page again."
     ),
     "erase_failed": (
-        "The storage damaged what was to be left. All records are as they were. "
-        "Export now, then try again."
+        "Not erased: the storage damaged what was to be left. Export now, then try again."
     ),
     "erasure_stands": (
         "The erasing was begun and did not come to its end. Nothing is saved here any more. "
@@ -109,7 +103,7 @@ TEXTS: Final[dict[str, str]] = {
         "Load the page again with a network to get the new version."
     ),
     "data_damaged": (
-        "The records on this phone cannot be read. Nothing was changed or deleted. "
+        "The records on this phone cannot be read. The app left them as they are. "
         "Begin anew and import your last export."
     ),
     "begin_anew": "Begin anew",
@@ -131,8 +125,4 @@ TEXTS: Final[dict[str, str]] = {
         "NOT saved: a different record already has this number. Both are untouched. Try again."
     ),
     "import_refused": "Not imported: the file is not in order. Nothing was changed.",
-    "decision_failed": (
-        "No number: the plan could not be worked out. Leave the pump as it is, never raise it. "
-        "Export the records and report the file."
-    ),
 }

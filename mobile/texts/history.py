@@ -4,6 +4,9 @@ from typing import Final
 
 TEXTS: Final[dict[str, str]] = {
     "kind_setup": "Set-up",
+    "kind_water_test": "Water test",
+    "kind_other": "An entry",
+    "not_shown": "An entry that this version cannot show",
     "kind_limewater_strength": "Limewater strength",
     "kind_refill": "Refill",
     "kind_recharge": "Powder put in",

@@ -46,7 +46,6 @@ TEXTS: Final[dict[str, str]] = {
     "saved": "The sheet is saved. Open it in a browser to print it.",
     "phones_missing": "No phone numbers are set. Add them in Setup first.",
     "set_phones": "Set phone numbers",
-    "no_setup": "Set up the system first.",
     "title": "Minding the tank: {name}",
     "made": "From the records of {date}. Older than two weeks? Ask for a new one.",
     # --- normal

@@ -43,6 +43,16 @@ TEXTS: Final[dict[str, str]] = {
         "Entries of a later date: {entered_later_count}. Set the clock right, or amend them."
     ),
     "limit_unset": "No dose: a limit is not confirmed in Setup.",
+    "records_missing": (
+        "Entries may be missing from the log, so nothing is raised. "
+        "Measure pH and alkalinity and record both before more lime."
+    ),
+    "parts_failed": (
+        "A part of this could not be worked out, so nothing is raised. "
+        "Measure pH and alkalinity before more lime."
+    ),
+    "stop_stands": "The last decision was to stop limewater. It stands until this is cleared up.",
+    "lower_stands": "The last decision was to lower limewater. It stands until this is cleared up.",
     "keeper_cap_unset": "Not set: the most limewater a day that you allow.",
     "evaporation_share_unset": "Not set: how much of the evaporation may be limewater.",
     "net_rise_unset": "Not set: how fast alkalinity may rise by plan.",

@@ -14,7 +14,7 @@ TEXTS: Final[dict[str, str]] = {
     "page_drift": "What drifts, and why",
     "page_drift_about": "What the tests show, and what would settle it.",
     "to_plan": "Back to the plan",
-    "failed": "This could not be worked out from the log. The plan itself stands.",
+    "failed": "This could not be worked out from the log.",
     # --- the day
     "day_summary": "{doses} of {dose}.",
     "day_drip_summary": "One container of {daily}, dripped by night.",

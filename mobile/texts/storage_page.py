@@ -21,7 +21,7 @@ TEXTS: Final[dict[str, str]] = {
     "room_title": "Room",
     "backup": "Copies",
     "health": "Health",
-    "health_good": "When the records were opened, nothing was wrong.",
+    "health_good": "When the records were opened, no damage was found.",
     "blocked": "This window cannot save now.",
     "aside_none": "No record is kept aside.",
     "aside": "Kept aside, because another record has the same number: {records}.",
@@ -30,7 +30,7 @@ TEXTS: Final[dict[str, str]] = {
     "check": "Check all records now",
     "check_about": "Reads everything again from the phone's storage. It changes nothing.",
     "checking": "Reading everything again …",
-    "check_good": "All is well: {records} read again, {saves} checked, {size}.",
+    "check_good": "No damage found: {records} read again, {saves} checked, {size}.",
     "check_bad": "Something is wrong. {records} are sound. Export now, then tell the maker.",
     "back": "Back to Setup",
     # --- erasing
@@ -58,6 +58,6 @@ TEXTS: Final[dict[str, str]] = {
     "sure_soon": "One moment: read this first.",
     "leave": "Leave everything as it is",
     "not_erased": "Not erased.",
-    "erased_system": "Erased. Other systems are as they were.",
+    "erased_system": "Erased. Other systems were left alone.",
     "erased_all": "Everything was erased from this phone's storage.",
 }

@@ -36,6 +36,11 @@ TEXTS: Final[dict[str, str]] = {
     "in_stages": 'The procedure "{procedure}" says when more is set. Go on with it.',
     "as_told": "It is set now: {what}",
     "second_part": "second source {value}",
+    # nothing may be raised
+    "lead_records_missing": "Entries may be missing. Measure pH and alkalinity before more lime.",
+    "lead_parts_failed": (
+        "A part of this could not be worked out. Measure pH and alkalinity before more lime."
+    ),
     # the dose is right, the set-up is not
     "unsafe_nothing_to_do": "{was_L_per_day} is right. The set-up is not safe.",
     "unsafe_top_off_right": "The top-off gives the right amount. The set-up is not safe.",

@@ -63,7 +63,7 @@ def check_all(thumb: Thumb) -> None:
     thumb.tap("Setup")
     thumb.tap("Where records are kept")
     thumb.tap("Check all records now")
-    assert thumb.sees("All is well"), thumb.text()
+    assert thumb.sees("No damage found"), thumb.text()
 
 
 def erase_everything(page: Page, thumb: Thumb) -> None:

@@ -11,7 +11,8 @@ import pytest
 from engine.decision import Decision
 from engine.demand.facts import gather
 from engine.hazards.incident import restart_missing, running
-from engine.limits import DosePlan, Refusal
+from engine.limits import Action, DosePlan, Refusal
+from engine.plan.withheld import Standing, withheld
 from engine.reasons import Code, Reason
 from engine.records import (
     Container,
@@ -215,6 +216,12 @@ def waits_for(**readings: float) -> Callable[[], Iterable[Reason]]:
         return restart_missing(facts, facts.setup, state)
 
     return missing
+
+
+def kept_from_raising(why: Code, action: Action = Action.HOLD):
+    """Return what gives the reasons of a sound decision that may raise nothing."""
+    standing = Standing(action=action, lower_to_L_per_day=1.0 if action is Action.LOWER else None)
+    return lambda: all_reasons(withheld(kettle().decide(), [why], standing))
 
 
 CASES: dict[Code, Callable[[], KeeperLog]] = {
@@ -424,6 +431,10 @@ ELSEWHERE = {
     Code.RESTART_ALKALINITY_HIGH: waits_for(total_alkalinity=dkh(11.0)),
     Code.RESTART_PH_UNREAD: waits_for(),
     Code.RESTART_PH_HIGH: waits_for(pH_nbs=8.4),
+    Code.RECORDS_MISSING: kept_from_raising(Code.RECORDS_MISSING),
+    Code.PARTS_FAILED: kept_from_raising(Code.PARTS_FAILED),
+    Code.STOP_STANDS: kept_from_raising(Code.RECORDS_MISSING, Action.STOP),
+    Code.LOWER_STANDS: kept_from_raising(Code.RECORDS_MISSING, Action.LOWER),
 }
 
 

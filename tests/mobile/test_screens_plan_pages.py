@@ -6,7 +6,6 @@ from math import cos, pi
 import pytest
 
 from engine.records import Container, Delivery
-from mobile.components.guarded import failure_panel
 from mobile.state.plan_pages import PLAN_PAGES
 from mobile.state.setup_route import setup_route
 from mobile.state.snapshot import Snapshot
@@ -55,8 +54,12 @@ def assert_for_people(app: Running) -> None:
     assert [text for text in app.screen.texts() if text and not_for_people(text)] == [], app.path
 
 
-def test_a_page_that_fails_would_be_seen():
-    assert failure_panel().key == "screen-failed"
+@pytest.mark.faults
+async def test_a_page_that_fails_would_be_seen(app: Running, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.delattr("mobile.screens.plan_pages.water")
+    await app.go("/plan/water")
+    with pytest.raises(AssertionError):
+        assert_for_people(app)
 
 
 async def test_plan_lists_its_pages_and_each_leads_back(phone: Phone):

@@ -60,7 +60,7 @@ async def test_the_page_says_where_how_safe_and_how_much_room(phone: Phone, kept
         assert app.says(said)
     assert app.says("2 records. This phone signs them phone00000000001.")
     assert app.says("Never exported.")
-    assert app.says("When the records were opened, nothing was wrong.")
+    assert app.says("When the records were opened, no damage was found.")
     assert app.says("No record is kept aside.")
 
 
@@ -69,7 +69,7 @@ async def test_the_self_check_rereads_everything_and_says_that_all_is_well(app: 
     await app.go("/setup/storage")
     assert not app.has("check-result")
     await app.tap("check")
-    assert checked(app).startswith("All is well: 3 records read again,")
+    assert checked(app).startswith("No damage found: 3 records read again,")
     await app.record("calcium", "430")
     await app.go("/setup/storage")
     assert not app.has("check-result"), "an old result is not shown for new records"
@@ -172,7 +172,7 @@ async def test_one_system_is_erased_and_the_other_one_stays(phone: Phone):
     await app.repository.put_meta("setup_draft", {"name": "half a pond", "phone_vet": "0123"})
     assert sure(app).startswith("Frag tank will be gone: 2 records, its set-up")
     await app.tap("erase-sure")
-    assert app.notice == "Erased. Other systems are as they were."
+    assert app.notice == "Erased. Other systems were left alone."
     assert [record["system"] for record in app.stored()] == ["reef", "reef"]
     assert app.says("My reef")
     assert [s["name"] for s in app.host.figures["systems"]] == ["My reef"]

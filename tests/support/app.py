@@ -20,6 +20,8 @@ from engine.log.record_codec import to_dict
 from engine.records import DeliverySetting, Record, Setup
 from mobile.app import App
 from mobile.bootstrap import ROOT
+from mobile.commands.verdicts import no_verdicts
+from mobile.components.guarded import contain_events
 from mobile.demo import open_demo
 from mobile.files import MemoryFiles
 from mobile.host import DesktopHost
@@ -31,6 +33,7 @@ from mobile.storage.memory import memory_folder
 from mobile.storage.repository import Repository
 from mobile.storage.store import open_repository
 from mobile.store import Store
+from mobile.texts.failed import TEXTS as FAILED
 from mobile.validation import VALIDATION
 from tests.support.screen import Screen
 
@@ -187,6 +190,7 @@ class Phone:
         self._folder = folder
         self._lives = itertools.count(1)
         self._open: list[Running] = []
+        self.read_verdicts: Any = no_verdicts  # where the records do not open
 
     @property
     def backend(self) -> OpenFolder:
@@ -229,9 +233,11 @@ class Phone:
             new_id=self.ids.of,
             navigate=screen.navigate,
             files=files,
+            read_verdicts=self.read_verdicts,
         )
         host.on_window(lambda word: heard.append(asyncio.ensure_future(store.windows.heard(word))))
         host.on_recalled(lambda: heard.append(asyncio.ensure_future(store.hear_recall())))
+        contain_events(screen.session, lambda: store.say("danger", FAILED["tap_failed"]))
         screen.render(App, store)
         await store.start()
         await screen.settle()

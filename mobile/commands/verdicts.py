@@ -1,0 +1,61 @@
+"""The last sound verdict of each system, kept for when no decision can be had."""
+
+import asyncio
+from collections.abc import Awaitable, Callable, Mapping
+from typing import Any
+
+from engine.decision import Decision
+from engine.plan.withheld import is_withheld
+from mobile.commands.books import Books
+from mobile.commands.danger import drawn
+from mobile.host import Host
+from mobile.state.boundary import contained, tried, tried_async
+from mobile.state.failed import worst_of
+from mobile.state.snapshot import Snapshot
+from mobile.state.verdict import Verdict, kept_form, verdict_of
+from mobile.storage.repository import Repository
+
+ReadVerdicts = Callable[[], Awaitable[Mapping[str, Mapping[str, Any]]]]
+
+
+async def no_verdicts() -> Mapping[str, Mapping[str, Any]]:
+    """Return that none is kept where the records do not open."""
+    return {}
+
+
+class Verdicts:
+    """The store's part for verdicts; of the keeper's own book alone, never of the demo."""
+
+    def __init__(self, books: Books, host: Host, read: ReadVerdicts) -> None:
+        self._books = books
+        self._host = host
+        self._read = read
+        self._keeping: asyncio.Task[None] | None = None
+
+    def of(self, system: str) -> Verdict | None:
+        """Return the last sound verdict of a system that is kept."""
+        kept = self._books.kept
+        if kept is None or self._books.demo is not None:
+            return None
+        return tried("verdict", lambda: verdict_of(kept.repository.verdicts.get(system)), None)
+
+    async def without_records(self) -> Verdict | None:
+        """Return the verdict to go by where the records do not open."""
+        found = await tried_async("verdict", self._read, {})
+        return tried("verdict", lambda: worst_of(verdict_of(each) for each in found.values()), None)
+
+    def keep_when_told(self, snapshot: Snapshot) -> None:
+        """Keep what a sound decision says, where it is news, once it was sent to the screen."""
+        decision, kept = snapshot.decision, self._books.kept
+        if decision is None or kept is None or snapshot.demo or snapshot.storage.blocked:
+            return
+        if is_withheld(decision):
+            return
+        if snapshot.verdict is None or not snapshot.verdict.says_the_same(decision):
+            keep = self._keep(kept.repository, snapshot.system, decision)
+            self._keeping = asyncio.create_task(keep)
+
+    @contained("verdict")
+    async def _keep(self, repository: Repository, system: str, decision: Decision) -> None:
+        await drawn()
+        await repository.keep_verdict(system, kept_form(decision, self._host.build_id))

@@ -1,0 +1,179 @@
+"""While damage is unseen: told on Today, nothing raised, a last stop or lower stands."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from engine.records import SecondSourceSetting
+from mobile.host import DesktopHost
+from mobile.storage.errors import StorageFailed
+from mobile.storage.problems import Problem
+from tests.support.app import START, Phone, Running, first_records, scenario_records
+from tests.support.unseen import telling
+
+LOST = Problem(
+    code="journal_damaged",
+    held=(
+        ("water_test", (START - timedelta(hours=2)).isoformat()),
+        ("delivery_setting", (START - timedelta(hours=3)).isoformat()),
+        ("moon_phase", "not a time"),
+    ),
+)
+MISSING = "Entries may be missing. Measure pH and alkalinity before more lime."
+
+
+def kept(action: str, system: str = "reef", lower_to: float | None = None) -> dict[str, Any]:
+    at = (START - timedelta(hours=2)).isoformat()
+    return {system: {"action": action, "at": at, "lower_to_L_per_day": lower_to, "build": "b"}}
+
+
+async def test_hole_2_a_lost_stop_is_not_answered_by_nothing_to_do(phone: Phone):
+    """pH 8.65 was recorded and lost: the log says that all is well, the kept verdict stop."""
+    records = scenario_records("demo_system", START)
+    wrap = telling(unseen=(LOST,), verdicts=kept("stop", "main"))
+    app = await phone.open(records=records, wrap=wrap)
+    assert app.text("decision").startswith("Stop")
+    assert app.says("The last decision was to stop limewater. It stands until this is cleared up.")
+    assert not app.says("is right")
+    repository: Any = app.repository
+    assert repository.kept == [], "what a log with gaps says is not kept"
+    await app.tap("unseen-confirm")
+    assert not app.has("unseen")
+    assert app.text("decision") == "5 L a day is right. The set-up is not safe."
+    assert repository.kept[-1][1]["action"] == "other"
+
+
+async def test_what_was_lost_is_said_with_kind_and_time(phone: Phone):
+    app = await phone.open(records=first_records(), wrap=telling(unseen=(LOST,)))
+    assert app.text("decision") == MISSING
+    words = " ".join(app.all_words("unseen"))
+    assert "Water test of Tue 24 Nov, 07:00" in words
+    assert "Limewater setting of Tue 24 Nov, 06:00" in words
+    assert "An entry" in words
+    assert "Until you confirm this nothing is raised." in words
+
+
+async def test_lost_bytes_of_which_nothing_is_known_say_that(phone: Phone):
+    app = await phone.open(
+        records=first_records(), wrap=telling(unseen=(Problem(code="journal_cut"),))
+    )
+    assert app.says("What was lost is not known.")
+
+
+@pytest.mark.parametrize(
+    "name", ["demo_system", "fernside", "long_room", "low_tide_new_tank", "kettle_winter"]
+)
+async def test_no_page_gives_a_dose_a_cap_or_a_calm_word(phone: Phone, name: str):
+    app = await phone.open(records=scenario_records(name, START), wrap=telling(unseen=(LOST,)))
+    for path in ("/", "/plan", "/plan/day", "/plan/year", "/plan/water", "/plan/powder"):
+        await app.go(path)
+        said = " ".join(app.screen.texts())
+        for never in (
+            "othing to do",
+            "is right",
+            "What limits the dose",
+            "Raise the",
+            "of each part",
+        ):
+            assert never not in said, (path, never)
+        assert not app.has("plan-dose"), path
+        assert not app.has("as-told") or "no more than" in said
+        assert not app.failed
+    assert not app.screen.crashes()
+    await app.go("/plan/additions")
+    await app.tap("raise-calcium", "work-out")
+    assert app.says("Nothing is worked out here while entries may be missing")
+
+
+async def test_a_lower_verdict_stands_and_can_be_set(phone: Phone):
+    wrap = telling(unseen=(LOST,), verdicts=kept("lower", "main", lower_to=2.0))
+    app = await phone.open(records=scenario_records("demo_system", START), wrap=wrap)
+    assert app.text("decision") == "Lower the pump: no more than 2 L a day for now (was 5 L a day)."
+    assert app.says(MISSING)
+    await app.tap("as-told")
+    assert app.stored("delivery_setting")[-1]["limewater_L_per_day"] == 2.0
+    assert app.text("decision") == MISSING
+    assert app.says("Leave the pump at 2 L a day")
+
+
+async def test_a_new_stop_leads_while_entries_are_missing(phone: Phone):
+    app = await phone.open(records=first_records(), wrap=telling(unseen=(LOST,)))
+    await app.record("pH_nbs", "8.65")
+    await app.go("/")
+    assert app.text("decision").startswith("Stop")
+    assert app.has("unseen")
+
+
+async def test_confirming_that_fails_is_said_and_changes_nothing(phone: Phone):
+    def fails() -> None:
+        raise StorageFailed(operation="write")
+
+    app = await phone.open(records=first_records(), wrap=telling(unseen=(LOST,), confirm=fails))
+    await app.tap("unseen-confirm")
+    assert app.notice.startswith("Not confirmed")
+    assert app.has("unseen")
+    assert app.text("decision") == MISSING
+
+
+async def test_the_demo_is_not_concerned(phone: Phone):
+    app = await phone.open(records=first_records(), wrap=telling(unseen=(LOST,)))
+    await app.store.enter_demo()
+    await app.screen.settle()
+    assert not app.has("unseen")
+    assert app.text("decision").startswith("5 L a day is right.")
+
+
+async def test_the_second_source_is_left_as_it_is(phone: Phone):
+    app = await phone.open(
+        records=scenario_records("demo_system", START), wrap=telling(unseen=(LOST,))
+    )
+    assert any(isinstance(r, SecondSourceSetting) for r in app.store.snapshot.records)
+    decision = app.store.snapshot.decision
+    assert decision is not None
+    assert decision.change.second_source is None
+
+
+# --- the browser may clear the records
+
+
+class Evicting(DesktopHost):
+    async def persisted(self) -> bool | None:
+        return False
+
+
+async def evicting(phone: Phone) -> Running:
+    return await phone.open(records=first_records(), host=Evicting())
+
+
+async def test_a_store_that_may_be_cleared_is_said_once_a_month_and_is_no_alarm(phone: Phone):
+    app = await evicting(phone)
+    assert app.has("not-persisted")
+    assert app.text("not-persisted").startswith("This browser may clear the records")
+    await app.tap("not-persisted-later")
+    assert not app.has("not-persisted")
+    await app.close()
+    for days, is_said in ((29, False), (2, True)):
+        phone.clock.move(days=days)
+        app = await phone.open(host=Evicting())
+        assert app.has("not-persisted") is is_said
+        await app.close()
+
+
+async def test_a_clock_set_back_does_not_hide_it_for_ever(phone: Phone):
+    app = await evicting(phone)
+    await app.tap("not-persisted-later")
+    phone.clock.move(days=-400)
+    app.store.refresh()
+    await app.screen.settle()
+    assert app.has("not-persisted")
+
+
+@pytest.mark.parametrize("answer", [True, None])
+async def test_what_is_safe_or_unknown_is_not_spoken_of(phone: Phone, answer: bool | None):
+    class Says(DesktopHost):
+        async def persisted(self) -> bool | None:
+            return answer
+
+    app = await phone.open(records=first_records(), host=Says())
+    assert not app.has("not-persisted")
