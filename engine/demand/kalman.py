@@ -11,7 +11,7 @@ Nothing is known before the first test, and a good test leaves some 1e-9 of that
 is brought down by subtracting would go below zero. It is kept in factors (engine/demand/spread.py),
 which only multiply and add. The smoother is that of two filters: what the tests up to now say, in
 factors, joined with what the tests from now on say, as information [FP69]; so a test is also seen
-in the light of all the *others*.
+in the light of all the *others*, which also gives the auxiliary residual of the rate [DK12].
 """
 
 from collections.abc import Iterator, Sequence
@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from math import log
 from typing import Final, NamedTuple
 
-from engine.demand.later_tests import LaterTests
+from engine.demand.later_tests import Joined, LaterTests
 from engine.demand.spread import Matrix, Spread, Steps, Vector, steps_of
 from engine.errors import check_finite, check_positive
 
@@ -68,12 +68,29 @@ class Filtered:
 class Smoothed:
     """The state at one test in the light of all tests, and the test in the light of the others."""
 
-    mean: Vector
-    variance: Matrix
-    deviation: float  # of the test from what all others say, in its standard deviations
     expected: float  # reading that the others say
     expected_variance: float  # of the difference
-    rate_step: float  # evidence that the rate stepped up right after the test, in deviations
+    deviation: float  # of the test from what all others say, in its standard deviations
+    state: Filtered
+    later: LaterTests
+
+    @property
+    def mean(self) -> Vector:
+        """The state."""
+        return self._everything().mean
+
+    @property
+    def variance(self) -> Matrix:
+        """Its variances and covariances."""
+        return self._everything().variance
+
+    @property
+    def rate_step(self) -> float:
+        """Evidence that the rate stepped up right after the test, in deviations."""
+        return self._everything().rate_step()
+
+    def _everything(self) -> Joined:
+        return Joined(self.state.mean, self.state.spread, self.later)
 
 
 def run_filter(
@@ -107,6 +124,7 @@ def _course(
         if number:
             mean, spread = _ahead(mean, test), spread.copy()
             spread.pass_time(test.keep, test.span, _steps(test))
+        check_positive("variance", test.variance)
         predicted, before, seen = mean, spread, _seen(test, first_offset)
         spread = before.copy()
         told = spread.tell(seen, test.variance)
@@ -139,30 +157,22 @@ def log_likelihood(tests: Sequence[Observation], states: Sequence[Filtered]) -> 
 
 def smooth(tests: Sequence[Observation], states: Sequence[Filtered]) -> list[Smoothed]:
     """Return the states at all tests, each knowing all tests."""
-    later = LaterTests(len(states[0].mean))
+    later = LaterTests.none(len(states[0].mean))
     found: list[Smoothed] = []
     for number in range(len(tests) - 1, -1, -1):
         test, state = tests[number], states[number]
         if number + 1 < len(tests):
             after = tests[number + 1]
             if after.used:
-                later.tell(_seen(after, FIRST_OFFSET), after.value, after.variance)
-            later.back(after.keep, after.span, after.given, _steps(after))
+                later = later.told(_seen(after, FIRST_OFFSET), after.value, after.variance)
+            later = later.before(after.keep, after.span, after.given, _steps(after))
         seen = _seen(test, FIRST_OFFSET)
-        others = later.join(state.predicted, state.predicted_spread)
-        everything = later.join(state.mean, state.spread) if test.used else others
-        expected = sum(others.mean[place] for place in seen)
+        others = Joined(state.predicted, state.predicted_spread, later)
+        mean = others.mean
+        expected = sum(mean[place] for place in seen)
         variance = others.variance_of(seen) + test.variance
-        found.append(
-            Smoothed(
-                everything.mean,
-                everything.variance,
-                (test.value - expected) / variance**0.5,
-                expected,
-                variance,
-                everything.rate_step(),
-            )
-        )
+        off = (test.value - expected) / variance**0.5
+        found.append(Smoothed(expected, variance, off, state, later))
     return found[::-1]
 
 

@@ -47,6 +47,7 @@ def last_state(
     InvalidQuantity
         A variance that must be positive is not, or a number is not finite.
     """
+    check_positive("variance", error_variance + min(test.variance for test in tests))
     last = (
         _of_sources(tests, error_variance, offset_variances)
         if offset_variances

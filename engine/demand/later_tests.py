@@ -7,72 +7,78 @@ be below 1: that is the floor which keeps every variance between nothing and the
 """
 
 from collections.abc import Sequence
+from operator import add
+from typing import NamedTuple
 
 from engine.demand.spread import Matrix, Spread, Steps, Vector, dot
 
 
-class LaterTests:
-    """Y and y; changed in place, one test and one stretch of time after the other."""
+class LaterTests(NamedTuple):
+    """Y and y at one test."""
 
-    __slots__ = ("matrix", "vector")
+    matrix: Matrix
+    vector: Vector
 
-    def __init__(self, size: int) -> None:
-        self.matrix: Matrix = [[0.0] * size for _ in range(size)]
-        self.vector: Vector = [0.0] * size
+    @classmethod
+    def none(cls, size: int) -> "LaterTests":
+        """Return what nothing says."""
+        return cls([[0.0] * size for _ in range(size)], [0.0] * size)
 
-    def tell(self, seen: Sequence[int], value: float, variance: float) -> None:
-        """Take in a reading of the sum of some states."""
+    def told(self, seen: Sequence[int], value: float, variance: float) -> "LaterTests":
+        """Return it with a reading of the sum of some states."""
+        matrix, vector = [list(row) for row in self.matrix], list(self.vector)
         for place in seen:
-            self.vector[place] += value / variance
+            vector[place] += value / variance
             for other in seen:
-                self.matrix[place][other] += 1.0 / variance
+                matrix[place][other] += 1.0 / variance
+        return LaterTests(matrix, vector)
 
-    def back(self, keep: float, span: float, given: float, steps: Steps) -> None:
-        """Carry it over the time before a test, to the test before it."""
-        if given:
-            self.vector = [y - given * row[0] for y, row in zip(self.vector, self.matrix, strict=True)]
-        self._doubt(0.0, 1.0, steps.level_variance)
-        self._doubt(1.0, steps.slope, steps.rate_variance)
-        self.vector = _before(keep, span, self.vector)
-        half = [_before(keep, span, row) for row in self.matrix]
-        # symmetric: the columns of the half are rows of the whole
-        columns = [_before(keep, span, list(column)) for column in zip(*half, strict=True)]
-        self.matrix = columns
+    def before(self, keep: float, span: float, given: float, steps: Steps) -> "LaterTests":
+        """Return it carried over the time before a test, to the test before it."""
+        vector = [y - given * row[0] for y, row in zip(self.vector, self.matrix, strict=True)]
+        later = LaterTests(self.matrix, vector)
+        later = later._doubted((1.0, 0.0), steps.level_variance)
+        matrix, vector = later._doubted((steps.slope, 1.0), steps.rate_variance)
+        half = [_before(keep, span, row) for row in matrix]
+        columns = zip(*half, strict=True)  # symmetric: columns of the half are rows of the whole
+        return LaterTests(
+            [_before(keep, span, column) for column in columns], _before(keep, span, vector)
+        )
 
-    def _doubt(self, rate: float, level: float, variance: float) -> None:
-        """Allow for one independent random step: `rate` of it of the rate, `level` of the level."""
+    def _doubted(self, step: tuple[float, float], variance: float) -> "LaterTests":
+        """Return it with one random step allowed for: so much of it of the level, of the rate."""
         if variance <= 0.0:
-            return
+            return self
+        level, rate = step
         along = [level * a + rate * b for a, b in zip(self.matrix[0], self.matrix[1], strict=True)]
-        told = level * along[0] + rate * along[1]
-        loss = variance / (1.0 + variance * told)
+        loss = variance / (1.0 + variance * (level * along[0] + rate * along[1]))
         drift = loss * (level * self.vector[0] + rate * self.vector[1])
-        self.vector = [y - a * drift for y, a in zip(self.vector, along, strict=True)]
-        self.matrix = [
-            [y - a * b for y, b in zip(row, along, strict=True)]
-            for row, a in zip(self.matrix, [loss * each for each in along], strict=True)
-        ]
-
-    def join(self, mean: Vector, spread: Spread) -> "Joined":
-        """Return the state that earlier tests put at `mean` in the light of the later ones, too."""
-        return Joined(self, mean, spread)
+        return LaterTests(
+            [
+                [y - loss * a * b for y, b in zip(row, along, strict=True)]
+                for row, a in zip(self.matrix, along, strict=True)
+            ],
+            [y - a * drift for y, a in zip(self.vector, along, strict=True)],
+        )
 
 
 class Joined:
-    """A state in the light of earlier and later tests."""
+    """A state that earlier tests put at `mean`, unsure by `spread`, with what later ones say."""
 
-    def __init__(self, later: LaterTests, mean: Vector, spread: Spread) -> None:
-        self._earlier, self._spread, self._later = mean, spread, later
+    __slots__ = ("_earlier", "_lower", "_moved", "_root", "_spread", "_told")
+
+    def __init__(self, mean: Vector, spread: Spread, later: LaterTests) -> None:
+        self._earlier, self._spread = mean, spread
         self._root = spread.root()
-        columns = [list(column) for column in zip(*self._root, strict=True)]
-        self._columns = columns
-        told = [[dot(row, column) for row in later.matrix] for column in columns]  # rows of S'Y
+        columns = list(zip(*self._root, strict=True))
+        self._told = [[dot(row, column) for row in later.matrix] for column in columns]  # S' Y
         self._lower = _lower_root(
-            [[dot(row, column) for column in columns] for row in told]
+            [
+                [dot(row, column) for column in columns[: place + 1]]
+                for place, row in enumerate(self._told)
+            ]
         )
         off = [y - dot(row, mean) for y, row in zip(later.vector, later.matrix, strict=True)]
-        self._told = told
-        # M^-1 S' (y - Y x)
         self._moved = self._solved([dot(column, off) for column in columns])
 
     @property
@@ -82,7 +88,9 @@ class Joined:
 
     def variance_of(self, seen: Sequence[int]) -> float:
         """Return the variance of the sum of some states."""
-        along = [sum(column) for column in zip(*(self._root[each] for each in seen), strict=True)]
+        along = self._root[seen[0]]
+        for each in seen[1:]:
+            along = list(map(add, along, self._root[each]))
         halves = _forward(self._lower, along)
         return dot(halves, halves)
 
@@ -95,12 +103,13 @@ class Joined:
     def rate_step(self) -> float:
         """Return how clearly later tests want the rate higher than earlier ones, in deviations.
 
-        r / sqrt(N) with r = (P + Y^-1)^-1 (x_later - x_earlier), found without that difference.
+        r / sqrt(N) with N = (P + Y^-1)^-1 and r = N (x_later - x_earlier), found without that
+        difference: S^-T M^-1 S' (y - Y x).
         """
         spreads, rows = self._spread.spreads, self._spread.rows
         if min(spreads[0], spreads[1]) <= 0.0:
             return 0.0
-        # S^-1 of the rate's column: U^-1 has only its two first rows there
+        # the rate's column of S^-1: only its first two rows hold anything
         first, second = -rows[0][1] / spreads[0] ** 0.5, 1.0 / spreads[1] ** 0.5
         told = self._solved([row[1] for row in self._told])
         known = first * told[0] + second * told[1]
@@ -111,7 +120,7 @@ class Joined:
         return _backward(self._lower, _forward(self._lower, vector))
 
 
-def _before(keep: float, span: float, vector: Vector) -> Vector:
+def _before(keep: float, span: float, vector: Sequence[float]) -> Vector:
     level = vector[0]
     return [keep * level, vector[1] - span * level, *vector[2:]]
 
@@ -122,7 +131,7 @@ def _lower_root(matrix: Matrix) -> Matrix:
     for place, row in enumerate(matrix):
         line: Vector = []
         for column in range(place):
-            rest = (row[column] - dot(line, root[column][:column])) / root[column][column]
+            rest = (row[column] - dot(line, root[column])) / root[column][column]
             line.append(rest)
         line.append(max(1.0, 1.0 + row[place] - dot(line, line)) ** 0.5)
         root.append(line)
@@ -132,7 +141,7 @@ def _lower_root(matrix: Matrix) -> Matrix:
 def _forward(lower: Matrix, vector: Sequence[float]) -> Vector:
     found: Vector = []
     for row, value in zip(lower, vector, strict=True):
-        found.append((value - dot(row[:-1], found)) / row[-1])
+        found.append((value - dot(row, found)) / row[-1])
     return found
 
 

@@ -7,6 +7,7 @@ state and the rate of use the second one.
 """
 
 from collections.abc import Sequence
+from operator import add, mul
 from typing import NamedTuple
 
 Vector = list[float]
@@ -102,11 +103,12 @@ class Spread:
         """Return how the sum of some states is made of the independent parts."""
         if len(seen) == 1:
             return self.rows[seen[0]]
-        return [sum(column) for column in zip(*(self.rows[each] for each in seen), strict=True)]
+        level, other = seen
+        return list(map(add, self.rows[level], self.rows[other]))
 
     def foretold(self, seen: Sequence[int]) -> Vector:
         """Return how a reading's sum goes with each state."""
-        scaled = [a * d for a, d in zip(self.along(seen), self.spreads, strict=True)]
+        scaled = list(map(mul, self.along(seen), self.spreads))
         return [dot(row, scaled) for row in self.rows]
 
     def variance_of(self, made_of: Sequence[float]) -> float:
@@ -130,9 +132,9 @@ class Spread:
     def root(self) -> Matrix:
         """Return a matrix whose product with its own transpose is the covariances."""
         roots = [value**0.5 for value in self.spreads]
-        return [[a * b for a, b in zip(row, roots, strict=True)] for row in self.rows]
+        return [list(map(mul, row, roots)) for row in self.rows]
 
 
 def dot(a: Sequence[float], b: Sequence[float]) -> float:
     """Return the sum of products."""
-    return sum(x * y for x, y in zip(a, b, strict=True))
+    return sum(map(mul, a, b))
