@@ -36,29 +36,12 @@ class LaterTests(NamedTuple):
     def before(self, keep: float, span: float, given: float, steps: Steps) -> "LaterTests":
         """Return it carried over the time before a test, to the test before it."""
         vector = [y - given * row[0] for y, row in zip(self.vector, self.matrix, strict=True)]
-        later = LaterTests(self.matrix, vector)
-        later = later._doubted((1.0, 0.0), steps.level_variance)
-        matrix, vector = later._doubted((steps.slope, 1.0), steps.rate_variance)
+        later = _doubted(LaterTests(self.matrix, vector), (1.0, 0.0), steps.level_variance)
+        matrix, vector = _doubted(later, (steps.slope, 1.0), steps.rate_variance)
         half = [_before(keep, span, row) for row in matrix]
         columns = zip(*half, strict=True)  # symmetric: columns of the half are rows of the whole
         return LaterTests(
             [_before(keep, span, column) for column in columns], _before(keep, span, vector)
-        )
-
-    def _doubted(self, step: tuple[float, float], variance: float) -> "LaterTests":
-        """Return it with one random step allowed for: so much of it of the level, of the rate."""
-        if variance <= 0.0:
-            return self
-        level, rate = step
-        along = [level * a + rate * b for a, b in zip(self.matrix[0], self.matrix[1], strict=True)]
-        loss = variance / (1.0 + variance * (level * along[0] + rate * along[1]))
-        drift = loss * (level * self.vector[0] + rate * self.vector[1])
-        return LaterTests(
-            [
-                [y - loss * a * b for y, b in zip(row, along, strict=True)]
-                for row, a in zip(self.matrix, along, strict=True)
-            ],
-            [y - a * drift for y, a in zip(self.vector, along, strict=True)],
         )
 
 
@@ -118,6 +101,23 @@ class Joined:
 
     def _solved(self, vector: Vector) -> Vector:
         return _backward(self._lower, _forward(self._lower, vector))
+
+
+def _doubted(later: LaterTests, step: tuple[float, float], variance: float) -> LaterTests:
+    """Return it with one random step allowed for: so much of it of the level, of the rate."""
+    if variance <= 0.0:
+        return later
+    level, rate = step
+    along = [level * a + rate * b for a, b in zip(later.matrix[0], later.matrix[1], strict=True)]
+    loss = variance / (1.0 + variance * (level * along[0] + rate * along[1]))
+    drift = loss * (level * later.vector[0] + rate * later.vector[1])
+    return LaterTests(
+        [
+            [y - loss * a * b for y, b in zip(row, along, strict=True)]
+            for row, a in zip(later.matrix, along, strict=True)
+        ],
+        [y - a * drift for y, a in zip(later.vector, along, strict=True)],
+    )
 
 
 def _before(keep: float, span: float, vector: Sequence[float]) -> Vector:

@@ -84,7 +84,7 @@ def read(mean: list[Decimal], spread: Exact, test: Observation) -> None:
 
 
 def close(found: float, exact: Decimal, scale: Decimal) -> bool:
-    return abs(Decimal(found) - exact) <= Decimal(1e-6) * scale
+    return abs(Decimal(found) - exact) <= Decimal("1e-6") * scale
 
 
 @pytest.mark.parametrize("offsets", [(), OFFSETS])
@@ -121,7 +121,7 @@ def check_change(tests, states, exact) -> None:
     change, found = change_of_rate(tests, states, since)
     scale = spread[now][now] + spread[then][then]
     assert found >= 0.0
-    assert close(found, variance, variance + Decimal(1e-9) * scale)
+    assert close(found, variance, variance + Decimal("1e-9") * scale)
     assert close(change, mean[now] - mean[then], scale.sqrt() + abs(mean[then]))
 
 
