@@ -33,6 +33,7 @@ TEXTS: Final[dict[str, str]] = {
     "run_step_done": "{procedure}, a step done",
     "run_finished": "{procedure}, finished",
     "run_stopped": "{procedure}, stopped",
+    "nameless": "a reading without a name",
     "other_act": "an act unknown to this version",
     "other_procedure": "unknown to this version",
     "meter_ph_probe": "pH probe",
