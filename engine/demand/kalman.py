@@ -21,7 +21,7 @@ from typing import Final, NamedTuple
 
 from engine.demand.later_tests import Joined, LaterTests
 from engine.demand.spread import Matrix, Spread, Steps, Vector, steps_of
-from engine.errors import check_finite, check_positive
+from engine.errors import check_finite, check_variance
 
 LEVEL: Final = 0
 RATE: Final = 1
@@ -124,13 +124,13 @@ def _course(
         if number:
             mean, spread = _ahead(mean, test), spread.copy()
             spread.pass_time(test.keep, test.span, _steps(test))
-        check_positive("variance", test.variance)
+        check_variance("variance", test.variance)
         predicted, before, seen = mean, spread, _seen(test, first_offset)
         spread = before.copy()
         told = spread.tell(seen, test.variance)
         innovation = test.value - sum(mean[place] for place in seen)
         check_finite("innovation", innovation)
-        check_positive("innovation_variance", told.variance)
+        check_variance("innovation_variance", told.variance)
         if test.used:
             share = innovation / told.variance
             mean = [m + g * share for m, g in zip(mean, told.gain, strict=True)]

@@ -17,7 +17,7 @@ from engine.demand.kalman import (
     Observation,
 )
 from engine.demand.spread import Spread, steps_of
-from engine.errors import check_finite, check_positive
+from engine.errors import check_finite, check_variance
 
 
 class Last(NamedTuple):
@@ -47,7 +47,7 @@ def last_state(
     InvalidQuantity
         A variance that must be positive is not, or a number is not finite.
     """
-    check_positive("variance", error_variance + min(test.variance for test in tests))
+    check_variance("variance", error_variance + min(test.variance for test in tests))
     last = (
         _of_sources(tests, error_variance, offset_variances)
         if offset_variances
@@ -55,8 +55,8 @@ def last_state(
     )
     check_finite("level", last.mean[LEVEL])
     check_finite("rate", last.mean[RATE])
-    check_positive("level_variance", last.variance[LEVEL])
-    check_positive("rate_variance", last.variance[RATE])
+    check_variance("level_variance", last.variance[LEVEL])
+    check_variance("rate_variance", last.variance[RATE])
     return last
 
 

@@ -56,6 +56,8 @@ TEXTS: Final[dict[str, str]] = {
     "happened": "Taken {when}",
     "typed_as": "Typed as {typed}",
     "kept_though": "Kept although the app asked.",
+    "unknown_quantity": "A quantity unknown to this version: shown, and used for nothing.",
+    "impossible": "No such value can be real: it is used for nothing. Amend or withdraw it.",
     "amend": "Amend this entry",
     "amend_time": "Change its time",
     "withdraw": "Withdraw this entry",

@@ -42,6 +42,10 @@ TEXTS: Final[dict[str, str]] = {
         "No new number: this phone's clock is behind the log. "
         "Entries of a later date: {entered_later_count}. Set the clock right, or amend them."
     ),
+    "reading_impossible": (
+        "No new number: readings of the last two weeks that cannot be real: {impossible_count}. "
+        "Find them in History: amend or withdraw them."
+    ),
     "limit_unset": "No dose: a limit is not confirmed in Setup.",
     "keeper_cap_unset": "Not set: the most limewater a day that you allow.",
     "evaporation_share_unset": "Not set: how much of the evaporation may be limewater.",
