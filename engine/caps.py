@@ -79,6 +79,7 @@ class LimitContext:
     incident: Reason | None = None  # an overdose that nobody has ended
     alarms: tuple[Reason, ...] = ()  # what the tests and checks themselves say: stop
     entered_later_count: int = 0  # records entered later than this clock says
+    impossible_count: int = 0  # readings of the last days that cannot be real
     pump_fault: Reason | None = None  # the last check found next to nothing
     lime_strength_is_known: bool = True
     largest_dose_meq_per_L: float | None = None  # by pH; None: the plain guard alone

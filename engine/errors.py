@@ -104,6 +104,12 @@ def check_positive(field: str, value: float, unit: str = "") -> None:
     _check_within(field, value, unit, SMALLEST_POSITIVE, LARGEST_MAGNITUDE)
 
 
+def check_variance(field: str, value: float) -> None:
+    """Raise InvalidQuantity unless `value` is finite and above 0; of any size, being a square."""
+    if not isfinite(value) or value <= 0.0:
+        raise InvalidQuantity(field, value, low=0.0, code="invalid_variance")
+
+
 def check_between(formula: str, variable: str, value: float, low: float, high: float) -> None:
     """Raise InvalidQuantity when not finite, OutsideValidity when outside `low` to `high`."""
     if not isfinite(value):

@@ -156,7 +156,9 @@ def precondition(
 ) -> Refusal | None:
     """Return the refusal that holds whatever the demand is, None when a dose may be asked for."""
     stops = _stops(context)
-    reasons = (*stops, *_clock(context), *_unset(limits), *_unfit(context))
+    reasons = (
+        *stops, *_clock(context), *_impossible(context), *_unset(limits), *_unfit(context)
+    )
     if not reasons:
         return None
     action = Action.STOP if stops else Action.HOLD
@@ -176,6 +178,12 @@ def _clock(context: LimitContext) -> tuple[Reason, ...]:
     if not context.entered_later_count:
         return ()
     return (reason(Code.CLOCK_BEHIND_LOG, entered_later_count=float(context.entered_later_count)),)
+
+
+def _impossible(context: LimitContext) -> tuple[Reason, ...]:
+    if not context.impossible_count:
+        return ()
+    return (reason(Code.READING_IMPOSSIBLE, impossible_count=float(context.impossible_count)),)
 
 
 def _unset(limits: Limits) -> tuple[Reason, ...]:

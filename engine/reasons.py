@@ -24,6 +24,7 @@ class Code(StrEnum):
     ALKALINITY_ABOVE_BAND = "alkalinity_above_band"
     PUMP_FAULT_HIGH = "pump_fault_high"
     CLOCK_BEHIND_LOG = "clock_behind_log"
+    READING_IMPOSSIBLE = "reading_impossible"
     LIMIT_UNSET = "limit_unset"
     KEEPER_CAP_UNSET = "keeper_cap_unset"
     EVAPORATION_SHARE_UNSET = "evaporation_share_unset"

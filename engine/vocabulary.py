@@ -26,6 +26,19 @@ class Parameter:
     interval_days: int  # usual time between tests
 
 
+def can_be_real(parameter: str, value: float) -> bool:
+    """Tell whether a stored reading can be one at all; of an unknown quantity nothing is known.
+
+    Entry refuses what cannot; an import, or an older build, may have let it in. A pH that is too
+    high to be real counts all the same: it stops limewater.
+    """
+    described = PARAMETERS.get(parameter)
+    if described is None:
+        return True
+    low, high = described.incident
+    return low <= value and (value <= high or parameter == "pH_nbs")
+
+
 Z90: Final = 1.645  # two-sided 90 % quantile of the normal distribution
 MEQ_PER_DKH: Final = 20.0 / 56.0774  # 1 dKH is 10 mg CaO per litre; molar mass of CaO
 

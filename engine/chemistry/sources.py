@@ -35,6 +35,11 @@ class Source:
 _O, _C, _M, _P = Mark.OPENED, Mark.COMPUTED, Mark.MEMORY, Mark.PRACTICE
 
 SOURCES: Final[dict[str, Source]] = {
+    "B77": Source(
+        "Bierman 1977, Factorization methods for discrete sequential estimation, ch. 5 to 7 "
+        "(U-D factors, readings and random steps)",
+        _M,
+    ),
     "BBS56": Source(
         "Bates, Bower & Smith 1956, Calcium hydroxide as a highly alkaline pH standard, J. Res. "
         "Natl. Bur. Stand. 56(6), 305-312, doi:10.6028/jres.056.040 (abstract)",
@@ -70,6 +75,11 @@ SOURCES: Final[dict[str, Source]] = {
         _M,
     ),
     "FCC": Source("Food Chemicals Codex, calcium hydroxide: 95.0 to 100.5 %", _M),
+    "FP69": Source(
+        "Fraser & Potter 1969, The optimum linear smoother as a combination of two optimum linear "
+        "filters, IEEE Trans. Automatic Control 14, 387-390",
+        _M,
+    ),
     "JR99": Source("Johannsen & Rademacher 1999, dissolution kinetics of calcium hydroxide", _M),
     "LDK00": Source("Lueker, Dickson & Keeling 2000, Marine Chemistry 70, 105-119", _M),
     "LKB10": Source("Lee et al. 2010, Geochim. Cosmochim. Acta 74, 1801-1811 (borate)", _M),

@@ -5,15 +5,23 @@ The state is (level, rate of use, offset of source 1, offset of source 2, ...). 
     level' = keep * level - span * rate + given,     rate and offsets hold,
 
 with random steps of known variance; a test reads the level plus the offset of its source. That
-structure makes every step a handful of multiplications. The smoother is the backward recursion of
-Durbin and Koopman [DK12]; it gives what Rauch, Tung and Striebel's does and, beside it, how far
-each test stands from what all the *others* say.
+structure makes every step a handful of multiplications.
+
+Nothing is known before the first test, and a good test leaves some 1e-9 of that: a variance that
+is brought down by subtracting would go below zero. It is kept in factors (engine/demand/spread.py),
+which only multiply and add. The smoother is that of two filters: what the tests up to now say, in
+factors, joined with what the tests from now on say, as information [FP69]; so a test is also seen
+in the light of all the *others*, which also gives the auxiliary residual of the rate [DK12].
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import log
 from typing import Final, NamedTuple
+
+from engine.demand.later_tests import Joined, LaterTests
+from engine.demand.spread import Matrix, Spread, Steps, Vector, steps_of
+from engine.errors import check_finite, check_variance
 
 LEVEL: Final = 0
 RATE: Final = 1
@@ -22,9 +30,6 @@ FIRST_OFFSET: Final = 2
 DIFFUSE_VARIANCE: Final = 1e3
 # A test further out than this counts as if it stood here when models are weighed.
 CLIPPED_SQUARE: Final = 9.0
-
-Vector = list[float]
-Matrix = list[Vector]
 
 
 class Observation(NamedTuple):
@@ -47,23 +52,45 @@ class Filtered:
     """The state at one test: predicted, then with the test itself."""
 
     predicted: Vector
-    predicted_variance: Matrix
+    predicted_spread: Spread
     mean: Vector
-    variance: Matrix
+    spread: Spread
     innovation: float
     innovation_variance: float
+
+    @property
+    def variance(self) -> Matrix:
+        """Variances and covariances with the test."""
+        return self.spread.matrix()
 
 
 @dataclass(frozen=True, slots=True)
 class Smoothed:
     """The state at one test in the light of all tests, and the test in the light of the others."""
 
-    mean: Vector
-    variance: Matrix
-    deviation: float  # of the test from what all others say, in its standard deviations
     expected: float  # reading that the others say
     expected_variance: float  # of the difference
-    rate_step: float  # evidence that the rate stepped up right after the test, in deviations
+    deviation: float  # of the test from what all others say, in its standard deviations
+    state: Filtered
+    later: LaterTests
+
+    @property
+    def mean(self) -> Vector:
+        """The state."""
+        return self._everything().mean
+
+    @property
+    def variance(self) -> Matrix:
+        """Its variances and covariances."""
+        return self._everything().variance
+
+    @property
+    def rate_step(self) -> float:
+        """Evidence that the rate stepped up right after the test, in deviations."""
+        return self._everything().rate_step()
+
+    def _everything(self) -> Joined:
+        return Joined(self.state.mean, self.state.spread, self.later)
 
 
 def run_filter(
@@ -77,30 +104,39 @@ def run_filter(
         Oldest first; what the first one says of the time before it is ignored.
     offset_variances : sequence of float
         Prior variance of each source's offset.
+
+    Raises
+    ------
+    InvalidQuantity
+        A variance that must be positive is not, or a number is not finite.
     """
-    size = FIRST_OFFSET + len(offset_variances)
-    mean = [0.0] * size
+    mean = [0.0] * (FIRST_OFFSET + len(offset_variances))
     mean[LEVEL] = tests[0].value  # as good as any: what it says counts for nothing
-    variance = [[0.0] * size for _ in range(size)]
-    variance[LEVEL][LEVEL] = variance[RATE][RATE] = DIFFUSE_VARIANCE
-    for number, value in enumerate(offset_variances):
-        variance[FIRST_OFFSET + number][FIRST_OFFSET + number] = value
-    found: list[Filtered] = []
+    spread = Spread.independent([DIFFUSE_VARIANCE, DIFFUSE_VARIANCE, *offset_variances])
+    return list(_course(tests, mean, spread, FIRST_OFFSET))
+
+
+def _course(
+    tests: Sequence[Observation], mean: Vector, spread: Spread, first_offset: int
+) -> Iterator[Filtered]:
+    """Yield the states at all tests, from the state just before the first one's reading."""
     for number, test in enumerate(tests):
         if number:
-            mean, variance = _predict(mean, variance, test)
-        predicted, predicted_variance = mean, variance
-        reading, gain = _reading(test, mean, variance)
-        innovation = test.value - reading
-        total = gain[LEVEL] + (gain[_offset(test)] if test.source else 0.0) + test.variance
+            mean, spread = _ahead(mean, test), spread.copy()
+            spread.pass_time(test.keep, test.span, _steps(test))
+        check_variance("variance", test.variance)
+        predicted, before, seen = mean, spread, _seen(test, first_offset)
+        spread = before.copy()
+        told = spread.tell(seen, test.variance)
+        innovation = test.value - sum(mean[place] for place in seen)
+        check_finite("innovation", innovation)
+        check_variance("innovation_variance", told.variance)
         if test.used:
-            mean = [m + g * innovation / total for m, g in zip(mean, gain, strict=True)]
-            variance = [
-                [v - gain[row] * g / total for v, g in zip(values, gain, strict=True)]
-                for row, values in enumerate(variance)
-            ]
-        found.append(Filtered(predicted, predicted_variance, mean, variance, innovation, total))
-    return found
+            share = innovation / told.variance
+            mean = [m + g * share for m, g in zip(mean, told.gain, strict=True)]
+        else:
+            spread = before
+        yield Filtered(predicted, before, mean, spread, innovation, told.variance)
 
 
 def log_likelihood(tests: Sequence[Observation], states: Sequence[Filtered]) -> float:
@@ -121,37 +157,22 @@ def log_likelihood(tests: Sequence[Observation], states: Sequence[Filtered]) -> 
 
 def smooth(tests: Sequence[Observation], states: Sequence[Filtered]) -> list[Smoothed]:
     """Return the states at all tests, each knowing all tests."""
-    size = len(states[0].mean)
-    lead = [0.0] * size
-    weight = [[0.0] * size for _ in range(size)]
+    later = LaterTests.none(len(states[0].mean))
     found: list[Smoothed] = []
     for number in range(len(tests) - 1, -1, -1):
         test, state = tests[number], states[number]
         if number + 1 < len(tests):
-            lead, weight = _back(tests[number + 1], lead, weight)
-        # lead and weight now speak of the state at this test, its own reading left out
-        told = weight[RATE][RATE]
-        rate_step = lead[RATE] / told**0.5 if told > 0.0 else 0.0
-        mean, variance = _corrected(state, lead, weight)
-        gain = _gain(test, state.predicted_variance)
-        scaled = [g / state.innovation_variance for g in gain]
-        weighted = _times(weight, scaled)
-        residual = state.innovation / state.innovation_variance - _dot(scaled, lead)
-        precision = 1.0 / state.innovation_variance + _dot(scaled, weighted)
-        if test.used:
-            lead, weight = _absorb(test, (lead, weight), weighted, (residual, precision))
-        else:
-            residual, precision = _left_out(test, mean, variance)
-        found.append(
-            Smoothed(
-                mean,
-                variance,
-                residual / precision**0.5,
-                test.value - residual / precision,
-                1.0 / precision,
-                rate_step,
-            )
-        )
+            after = tests[number + 1]
+            if after.used:
+                later = later.told(_seen(after, FIRST_OFFSET), after.value, after.variance)
+            later = later.before(after.keep, after.span, after.given, _steps(after))
+        seen = _seen(test, FIRST_OFFSET)
+        others = Joined(state.predicted, state.predicted_spread, later)
+        mean = others.mean
+        expected = sum(mean[place] for place in seen)
+        variance = others.variance_of(seen) + test.variance
+        off = (test.value - expected) / variance**0.5
+        found.append(Smoothed(expected, variance, off, state, later))
     return found[::-1]
 
 
@@ -167,119 +188,24 @@ def change_of_rate(
     since : int
         Number of the test from which the change counts.
     """
-    smoothed = smooth(tests, states)
-    size = len(states[0].mean)
-    # Errors of the last state that the state at `since` shares: one row, carried forward.
-    shared = [list(row) for row in states[since].predicted_variance]
-    for number in range(since, len(tests)):
-        test, state = tests[number], states[number]
-        if number > since:
-            shared = [_forward(test, row) for row in shared]
-        if test.used:
-            gain = _gain(test, state.predicted_variance)
-            for row in shared:
-                seen = (row[LEVEL] + (row[_offset(test)] if test.source else 0.0)) / (
-                    state.innovation_variance
-                )
-                for column in range(size):
-                    row[column] -= gain[column] * seen
-    first, last = smoothed[since], smoothed[-1]
-    variance = first.variance[RATE][RATE] + last.variance[RATE][RATE] - 2.0 * shared[RATE][RATE]
-    return last.mean[RATE] - first.mean[RATE], max(0.0, variance)
+    # The filter from there on, with the rate of then as one more state.
+    start = states[since]
+    mean = [*start.predicted[: RATE + 1], *start.predicted[RATE:]]
+    spread = start.predicted_spread.remembering_the_rate()
+    *_, last = _course(tests[since:], mean, spread, FIRST_OFFSET + 1)
+    rows = last.spread.rows
+    moved = [a - b for a, b in zip(rows[RATE], rows[RATE + 1], strict=True)]
+    return last.mean[RATE] - last.mean[RATE + 1], last.spread.variance_of(moved)
 
 
-def _offset(test: Observation) -> int:
-    return FIRST_OFFSET + test.source - 1
+def _seen(test: Observation, first_offset: int) -> tuple[int, ...]:
+    """Return the states whose sum a test reads."""
+    return (LEVEL, first_offset + test.source - 1) if test.source else (LEVEL,)
 
 
-def _predict(mean: Vector, variance: Matrix, test: Observation) -> tuple[Vector, Matrix]:
-    moved = _forward(test, mean)
-    moved[LEVEL] += test.given
-    top = [
-        test.keep * level - test.span * rate
-        for level, rate in zip(variance[LEVEL], variance[RATE], strict=True)
-    ]
-    corner = test.keep * top[LEVEL] - test.span * top[RATE]
-    ahead = [[value, *row[1:]] for value, row in zip(top, variance, strict=True)]
-    ahead[LEVEL] = top
-    ahead[LEVEL][LEVEL] = corner + test.level_variance
-    ahead[LEVEL][RATE] += test.covariance
-    ahead[RATE][LEVEL] = ahead[LEVEL][RATE]
-    ahead[RATE][RATE] += test.rate_variance
-    return moved, ahead
+def _steps(test: Observation) -> Steps:
+    return steps_of(test.level_variance, test.covariance, test.rate_variance)
 
 
-def _forward(test: Observation, vector: Vector) -> Vector:
-    return [test.keep * vector[LEVEL] - test.span * vector[RATE], *vector[1:]]
-
-
-def _gain(test: Observation, variance: Matrix) -> Vector:
-    if not test.source:
-        return list(variance[LEVEL])
-    own = variance[_offset(test)]
-    return [a + b for a, b in zip(variance[LEVEL], own, strict=True)]
-
-
-def _reading(test: Observation, mean: Vector, variance: Matrix) -> tuple[float, Vector]:
-    offset = mean[_offset(test)] if test.source else 0.0
-    return mean[LEVEL] + offset, _gain(test, variance)
-
-
-def _back(test: Observation, lead: Vector, weight: Matrix) -> tuple[Vector, Matrix]:
-    """Carry lead and weight over the time before a test, to the one before it."""
-    half = [_backward(test, row) for row in weight]
-    columns = [_backward(test, list(column)) for column in zip(*half, strict=True)]
-    return _backward(test, lead), [list(row) for row in zip(*columns, strict=True)]
-
-
-def _backward(test: Observation, vector: Vector) -> Vector:
-    level = vector[LEVEL]
-    return [test.keep * level, vector[RATE] - test.span * level, *vector[2:]]
-
-
-def _absorb(
-    test: Observation,
-    beyond: tuple[Vector, Matrix],
-    weighted: Vector,
-    own: tuple[float, float],
-) -> tuple[Vector, Matrix]:
-    """Add a test's own reading: H'u + r, and N with D in H'H and -N M in its row and column."""
-    residual, precision = own
-    places = (LEVEL, _offset(test)) if test.source else (LEVEL,)
-    lead = list(beyond[0])
-    weight = [list(row) for row in beyond[1]]
-    for place in places:
-        lead[place] += residual
-        for column, value in enumerate(weighted):
-            weight[place][column] -= value
-            weight[column][place] -= value
-    for row in places:
-        for column in places:
-            weight[row][column] += precision
-    return lead, weight
-
-
-def _corrected(state: Filtered, lead: Vector, weight: Matrix) -> tuple[Vector, Matrix]:
-    before = state.variance
-    mean = [m + s for m, s in zip(state.mean, _times(before, lead), strict=True)]
-    rows = [_times(weight, row) for row in before]  # before is symmetric: rows of P N
-    variance = [
-        [value - _dot(rows[i], before[j]) for j, value in enumerate(before[i])]
-        for i in range(len(before))
-    ]
-    return mean, variance
-
-
-def _left_out(test: Observation, mean: Vector, variance: Matrix) -> tuple[float, float]:
-    """Return residual and precision of a test that was not used, as of one that was."""
-    reading, gain = _reading(test, mean, variance)
-    spread = gain[LEVEL] + (gain[_offset(test)] if test.source else 0.0) + test.variance
-    return (test.value - reading) / spread, 1.0 / spread
-
-
-def _times(matrix: Matrix, vector: Vector) -> Vector:
-    return [_dot(row, vector) for row in matrix]
-
-
-def _dot(a: Vector, b: Vector) -> float:
-    return sum(x * y for x, y in zip(a, b, strict=True))
+def _ahead(mean: Vector, test: Observation) -> Vector:
+    return [test.keep * mean[LEVEL] - test.span * mean[RATE] + test.given, *mean[1:]]

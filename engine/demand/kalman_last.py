@@ -1,7 +1,7 @@
 """The filter of engine/demand/kalman.py, only its last state: many guesses are weighed by it.
 
-Same model, same arithmetic, written out without matrices: ten times faster, since nothing of the
-way there is kept. A property test holds the two together.
+Same model, same factors. Where all tests are of one source it is written out without matrices: ten
+times faster, since nothing of the way there is kept. A property test holds the two together.
 """
 
 from collections.abc import Sequence
@@ -12,10 +12,12 @@ from engine.demand.kalman import (
     CLIPPED_SQUARE,
     DIFFUSE_VARIANCE,
     FIRST_OFFSET,
-    Matrix,
+    LEVEL,
+    RATE,
     Observation,
-    Vector,
 )
+from engine.demand.spread import Spread, steps_of
+from engine.errors import check_finite, check_variance
 
 
 class Last(NamedTuple):
@@ -24,38 +26,6 @@ class Last(NamedTuple):
     mean: tuple[float, float]  # level, rate
     variance: tuple[float, float]
     log_likelihood: float  # as engine.demand.kalman.log_likelihood
-
-
-class _Offsets:
-    """What is known of the sources' offsets, and how it goes with level and rate."""
-
-    def __init__(self, variances: Sequence[float]) -> None:
-        count = len(variances)
-        self.mean: Vector = [0.0] * count
-        self.with_level: Vector = [0.0] * count
-        self.with_rate: Vector = [0.0] * count
-        self.own: Matrix = [[0.0] * count for _ in range(count)]
-        for number, variance in enumerate(variances):
-            self.own[number][number] = variance
-
-    def pass_time(self, keep: float, span: float) -> None:
-        """Carry what goes with the level over the time between two tests."""
-        pairs = zip(self.with_level, self.with_rate, strict=True)
-        self.with_level = [keep * level - span * rate for level, rate in pairs]
-
-    def learn(self, source: int, gain: tuple[float, float], spread: float, told: float) -> None:
-        """Take in a test: `told` is its innovation over its variance `spread`."""
-        own = self.own[source - 1] if source else [0.0] * len(self.mean)
-        gains = [a + b for a, b in zip(self.with_level, own, strict=True)]
-        shares = [each / spread for each in gains]
-        level, rate = gain
-        self.mean = [a + g * told for a, g in zip(self.mean, gains, strict=True)]
-        self.with_level = [a - level * s for a, s in zip(self.with_level, shares, strict=True)]
-        self.with_rate = [a - rate * s for a, s in zip(self.with_rate, shares, strict=True)]
-        self.own = [
-            [value - each * s for value, s in zip(row, shares, strict=True)]
-            for row, each in zip(self.own, gains, strict=True)
-        ]
 
 
 def last_state(
@@ -71,38 +41,83 @@ def last_state(
         Added to the variance of each reading.
     offset_variances : sequence of float
         Prior variance of each source's offset.
+
+    Raises
+    ------
+    InvalidQuantity
+        A variance that must be positive is not, or a number is not finite.
     """
+    check_variance("variance", error_variance + min(test.variance for test in tests))
+    last = (
+        _of_sources(tests, error_variance, offset_variances)
+        if offset_variances
+        else _of_one_source(tests, error_variance)
+    )
+    check_finite("level", last.mean[LEVEL])
+    check_finite("rate", last.mean[RATE])
+    check_variance("level_variance", last.variance[LEVEL])
+    check_variance("rate_variance", last.variance[RATE])
+    return last
+
+
+def _of_one_source(tests: Sequence[Observation], error_variance: float) -> Last:
+    """As `engine.demand.spread` has it: level = e + share * rate, e and rate independent."""
     level, rate = tests[0].value, 0.0
-    levels, both, rates = DIFFUSE_VARIANCE, 0.0, DIFFUSE_VARIANCE
-    offsets = _Offsets(offset_variances) if offset_variances else None
+    levels, share, rates = DIFFUSE_VARIANCE, 0.0, DIFFUSE_VARIANCE
     likelihood, seen = 0.0, 0
     for number, test in enumerate(tests):
-        value, variance, source, used, keep, span, given, level_step, both_step, rate_step = test
+        value, variance, _, used, keep, span, given, level_step, both_step, rate_step = test
         if number:
             level = keep * level - span * rate + given
-            top, side = keep * levels - span * both, keep * both - span * rates
-            levels = keep * top - span * side + level_step
-            both, rates = side + both_step, rates + rate_step
-            if offsets is not None:
-                offsets.pass_time(keep, span)
+            share = keep * share - span
+            levels *= keep * keep
+            if rate_step > 0.0:
+                slope = both_step / rate_step
+                total, apart = rates + rate_step, share - slope
+                levels += apart * apart * rates * rate_step / total
+                share = (share * rates + both_step) / total
+                level_step, rates = max(0.0, level_step - slope * both_step), total
+            levels += level_step
         if not used:
             continue
-        level_gain, rate_gain, innovation = levels, both, value - level
-        spread = levels + variance + error_variance
-        if source and offsets is not None:
-            place = source - 1
-            level_gain += offsets.with_level[place]
-            rate_gain += offsets.with_rate[place]
-            spread += 2.0 * offsets.with_level[place] + offsets.own[place][place]
-            innovation -= offsets.mean[place]
+        noise = variance + error_variance
+        with_level = noise + levels
+        rate_gain = share * rates
+        spread = with_level + share * rate_gain
+        innovation = value - level
         told = innovation / spread
-        level, rate = level + level_gain * told, rate + rate_gain * told
-        levels -= level_gain * level_gain / spread
-        both -= level_gain * rate_gain / spread
-        rates -= rate_gain * rate_gain / spread
-        if offsets is not None:
-            offsets.learn(source, (level_gain, rate_gain), spread, told)
+        level += (levels + share * rate_gain) * told
+        rate += rate_gain * told
+        rates *= with_level / spread
+        remaining = noise / with_level
+        levels, share = levels * remaining, share * remaining
         seen += 1
         if seen > FIRST_OFFSET:
             likelihood -= 0.5 * (log(spread) + min(innovation * told, CLIPPED_SQUARE))
-    return Last((level, rate), (levels, rates), likelihood)
+    return Last((level, rate), (levels + share * share * rates, rates), likelihood)
+
+
+def _of_sources(
+    tests: Sequence[Observation], error_variance: float, offset_variances: Sequence[float]
+) -> Last:
+    mean = [tests[0].value, 0.0, *[0.0] * len(offset_variances)]
+    spread = Spread.independent([DIFFUSE_VARIANCE, DIFFUSE_VARIANCE, *offset_variances])
+    likelihood, count = 0.0, 0
+    for number, test in enumerate(tests):
+        if number:
+            mean[LEVEL] = test.keep * mean[LEVEL] - test.span * mean[RATE] + test.given
+            steps = steps_of(test.level_variance, test.covariance, test.rate_variance)
+            spread.pass_time(test.keep, test.span, steps)
+        if not test.used:
+            continue
+        place = FIRST_OFFSET + test.source - 1
+        seen = (LEVEL, place) if test.source else (LEVEL,)
+        gain, total = spread.tell(seen, test.variance + error_variance)
+        innovation = test.value - sum(mean[each] for each in seen)
+        told = innovation / total
+        mean = [m + g * told for m, g in zip(mean, gain, strict=True)]
+        count += 1
+        if count > FIRST_OFFSET:
+            likelihood -= 0.5 * (log(total) + min(innovation * told, CLIPPED_SQUARE))
+    variances = (spread.variance_of(spread.rows[LEVEL]), spread.variance_of(spread.rows[RATE]))
+    return Last((mean[LEVEL], mean[RATE]), variances, likelihood)

@@ -14,7 +14,13 @@ from typing import Final, TypeVar
 
 from engine.log.reading import order_of, read_log
 from engine.log.row import Row, put_in
-from engine.records import Amendment, Record, Setup, WaterTest
+from engine.records import Amendment, Reading, Record, Setup, WaterTest
+from engine.vocabulary import can_be_real
+
+
+# The group of the readings that cannot be real, of whatever quantity: nothing is reckoned from them.
+# Longer than any parameter's code may be.
+IMPOSSIBLE: Final = "readings that cannot be real, of any quantity"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +41,7 @@ class Ledger:
     standing: Row[Record]  # oldest first
     setup: Setup | None  # in force
     by_class: Mapping[type[Record], Row[Record]] = field(repr=False)
-    samples: Mapping[str, Row[Sample]] = field(repr=False)  # by parameter
+    samples: Mapping[str, Row[Sample]] = field(repr=False)  # by parameter, or `IMPOSSIBLE`
     entered: Row[datetime] = field(repr=False)  # when what stands was entered, sorted
     # Ids written or superseded, and those superseded; handed on to the ledger grown from this one.
     spoken_of: set[str] = field(repr=False)
@@ -262,7 +268,7 @@ def _samples_after(
 ) -> Mapping[str, Row[Sample]]:
     """Return the samples, those of the parameters of some tests found anew."""
     readings = [r for test in touched if isinstance(test, WaterTest) for r in test.readings]
-    parameters = {reading.parameter for reading in readings}
+    parameters = {_group(reading) for reading in readings}
     if not parameters:
         return known.samples
     others = {name: own for name, own in known.samples.items() if name not in parameters}
@@ -293,7 +299,13 @@ def _samples(
         if not isinstance(test, WaterTest):
             continue
         for reading in test.readings:
-            if parameters is None or reading.parameter in parameters:
+            group = _group(reading)
+            if parameters is None or group in parameters:
                 sample = Sample(test.at, reading.value, test.reagent_lot, test.tester)
-                found.setdefault(reading.parameter, []).append(sample)
+                found.setdefault(group, []).append(sample)
     return {parameter: Row(values) for parameter, values in found.items()}
+
+
+def _group(reading: Reading) -> str:
+    """Return what a reading is found under: its quantity, or that it cannot be real."""
+    return reading.parameter if can_be_real(reading.parameter, reading.value) else IMPOSSIBLE

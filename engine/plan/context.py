@@ -10,7 +10,8 @@ from engine.demand.facts import BY_PUMP, THROUGH_TOP_OFF, Facts
 from engine.demand.inputs import Inputs
 from engine.demand.strength import Strength, strength_is_known
 from engine.hazards.incident import incident_reason, restart_share
-from engine.limits import ASSUMED_PH
+from engine.limits import ASSUMED_PH, STALE_DAYS
+from engine.log.ledger import IMPOSSIBLE
 from engine.log.timeline import Steps
 from engine.plan.alarms import alkalinity_alarms, pH_in_force, pump_fault
 from engine.plan.ph_guard import pH_guard
@@ -86,6 +87,7 @@ def limit_context(
             *((fault,) if fault and fault_stops else ()),
         ),
         entered_later_count=facts.entered_later_count,
+        impossible_count=len(facts.samples(IMPOSSIBLE, facts.now - timedelta(days=STALE_DAYS))),
         pump_fault=None if fault_stops else fault,
         lime_strength_is_known=strength_is_known(facts, setup),
         largest_dose_meq_per_L=guard and guard.dose_meq_per_L,

@@ -11,7 +11,7 @@ from mobile.files import Files
 from mobile.state.sentences import counted
 from mobile.state.sheet import page
 from mobile.state.sheet.dates import Order
-from mobile.state.sheet.export import readings_csv
+from mobile.state.sheet.export import left_out, readings_csv
 from mobile.state.sheet.page import Sheet
 from mobile.state.sheet.rows import log_of, preview
 from mobile.state.sheet.table import NotATable, read_table
@@ -48,7 +48,11 @@ class Tables:
             return
         data = readings_csv(tests, alkalinity_unit=snapshot.alkalinity_unit, sign=sign)
         await self._files.save(f"sumpside-readings-{desk.now():%Y-%m-%d}.csv", data)
-        desk.say("good", TEXTS["out_done"].format(tests=counted(len(tests), "test")))
+        done = TEXTS["out_done"].format(tests=counted(len(tests), "test"))
+        left = left_out(tests)
+        if left:
+            done = f"{done} {TEXTS['out_left'].format(readings=counted(left, 'reading'))}"
+        desk.say("warn" if left else "good", done)
 
     def pick_action(self) -> Any:
         """Return what a button does to open the file picker inside its own tap."""

@@ -148,10 +148,11 @@ def _over(start: Original, draft: Draft, found: Ready) -> dict[str, Any]:
 def _form_of(record: Record) -> Form:
     """Return the form of an entry; one without figures for what is entered in another way."""
     if isinstance(record, WaterTest):
-        codes = [reading.parameter for reading in record.readings]
-        if len(codes) == 1:
+        # what this version does not know stays as it is
+        codes = [r.parameter for r in record.readings if r.parameter in PARAMETERS]
+        if len(codes) == len(record.readings) == 1:
             return FORMS[codes[0]]
-        if len(set(codes)) == len(codes):
+        if codes and len(set(codes)) == len(codes):
             return _figures("water_test", record, tuple(Field(key=code) for code in codes))
     fitting = (f for f in FORMS.values() if f.record is type(record) and f.fits(record))
     found = None if isinstance(record, WaterTest) else next(fitting, None)

@@ -13,6 +13,7 @@ from engine.records import (
     Setup,
     WaterTest,
 )
+from engine.vocabulary import PARAMETERS, can_be_real
 from mobile.state.amend import Original, original
 from mobile.state.boundary import tried
 from mobile.state.recorded import summary, title
@@ -128,6 +129,10 @@ def _sentences(snapshot: Snapshot, record: Record, said: Record) -> list[str]:
         sentences.append(TEXTS["typed_as"].format(typed=typed))
         if any(reading.confirmed for reading in said.readings):
             sentences.append(TEXTS["kept_though"])
+        if not all(reading.parameter in PARAMETERS for reading in said.readings):
+            sentences.append(TEXTS["unknown_quantity"])
+        if not all(can_be_real(reading.parameter, reading.value) for reading in said.readings):
+            sentences.append(TEXTS["impossible"])
     elif said.typed:
         sentences.append(TEXTS["typed_as"].format(typed=_values(said.typed)))
     if said.note:

@@ -9,9 +9,9 @@ from engine.log.timeline import days_between
 from engine.records import DeliverySetting, Setup, WaterTest
 from engine.vocabulary import PARAMETERS
 from mobile.state.plot_view import Area, Curve, PlotView, Point, Tick, thinned, ticks
+from mobile.state.recorded import quantity_name, unit_of
 from mobile.state.sentences import ALKALINITY_UNITS, counted, told, trimmed, unit_label
 from mobile.state.snapshot import Snapshot
-from mobile.texts.forms import TEXTS as FORMS
 from mobile.texts.history_plot import TEXTS
 
 SPANS: Final = (30, 90, 365)
@@ -51,9 +51,9 @@ class _Scale:
 def history_plot(snapshot: Snapshot, parameter: str, span_days: int) -> HistoryPlotView | None:
     """Return the page of a quantity, or None where there is no such quantity."""
     setup = snapshot.setup
-    if parameter not in PARAMETERS or setup is None:
-        return None
     found = _readings(snapshot, parameter)
+    if setup is None or not (found or parameter in PARAMETERS):
+        return None
     shown = tuple((x, y) for x, y in found if x >= -span_days)
     span = TEXTS[f"span_{span_days}"].lower()
     litres = _litres(snapshot, span_days, span)
@@ -62,7 +62,7 @@ def history_plot(snapshot: Snapshot, parameter: str, span_days: int) -> HistoryP
     )
     empty = "" if shown else TEXTS["empty" if found else "empty_ever"].format(span=span)
     return HistoryPlotView(
-        title=FORMS[f"form_{parameter}"],
+        title=quantity_name(parameter),
         parameters=_parameters(snapshot, parameter),
         spans=tuple((str(days), TEXTS[f"span_{days}"]) for days in SPANS),
         readings=readings,
@@ -80,7 +80,8 @@ def _parameters(snapshot: Snapshot, chosen: str) -> tuple[tuple[str, str], ...]:
         for reading in record.readings
     }
     offered = recorded | {FIRST, chosen}
-    return tuple((code, FORMS[f"form_{code}"]) for code in PARAMETERS if code in offered)
+    codes = (*PARAMETERS, *sorted(offered - set(PARAMETERS)))
+    return tuple((code, quantity_name(code)) for code in codes if code in offered)
 
 
 def _readings(snapshot: Snapshot, parameter: str) -> tuple[Point, ...]:
@@ -98,9 +99,22 @@ def _scale(snapshot: Snapshot, parameter: str) -> _Scale:
     if parameter == FIRST:
         factor, unit, decimals = ALKALINITY_UNITS[snapshot.alkalinity_unit]
         return _Scale(factor, unit, decimals)
-    unit = PARAMETERS[parameter].unit
-    fine = PARAMETERS[parameter].test_error
-    return _Scale(1.0, unit_label(unit), 2 if fine < 0.2 else 1)
+    described = PARAMETERS.get(parameter)
+    if described is None:
+        return _Scale(1.0, _unit_of_unknown(snapshot, parameter), 3)
+    return _Scale(1.0, unit_label(described.unit), 2 if described.test_error < 0.2 else 1)
+
+
+def _unit_of_unknown(snapshot: Snapshot, parameter: str) -> str:
+    """Return the unit of a quantity that this version does not know, where all readings agree."""
+    units = {
+        unit_of(reading)
+        for record in snapshot.standing
+        if isinstance(record, WaterTest)
+        for reading in record.readings
+        if reading.parameter == parameter
+    }
+    return unit_label(units.pop()) if len(units) == 1 else ""
 
 
 def _plot(
@@ -121,7 +135,7 @@ def _plot(
     beside = [y for _, y in expected.points] if expected else []
     return PlotView(
         says=_says(scale, shown, band, span),
-        y_label=f"{FORMS[f'form_{parameter}']} {scale.unit}".strip(),
+        y_label=f"{quantity_name(parameter)} {scale.unit}".strip(),
         x_label=TEXTS["x_label"],
         y_ticks=ticks([*(y for _, y in dots), *edges, *beside], scale.tick),
         x_ticks=_days(snapshot, span_days),

@@ -44,8 +44,26 @@ from mobile.texts.procedures import TEXTS as PROCEDURES
 def title(record: Record) -> str:
     """Return what kind of record it is."""
     if isinstance(record, WaterTest):
-        return ", ".join(WORDS[f"form_{reading.parameter}"] for reading in record.readings)
+        return ", ".join(quantity_name(reading.parameter) for reading in record.readings)
     return TEXTS[f"kind_{record.kind}"]
+
+
+def quantity_name(parameter: str) -> str:
+    """Return a measured quantity in words; its own code where this version does not know it."""
+    known = WORDS[f"form_{parameter}"] if parameter in PARAMETERS else parameter
+    return known or TEXTS["nameless"]
+
+
+def unit_of(reading: Reading) -> str:
+    """Return the unit in which a reading is kept, as far as it is known.
+
+    Of a quantity that this version does not know only what was typed tells: its unit, where the
+    number kept is the one typed.
+    """
+    described = PARAMETERS.get(reading.parameter)
+    if described is not None:
+        return described.unit
+    return reading.typed_unit if reading.typed == f"{reading.value:g}" else ""
 
 
 def summary(record: Record, alkalinity_unit: str = "dKH") -> str:
@@ -58,7 +76,9 @@ def reading_text(reading: Reading, alkalinity_unit: str) -> str:
     """Return a reading in the keeper's unit."""
     if reading.parameter == "total_alkalinity":
         return alkalinity(reading.value, alkalinity_unit)
-    unit = PARAMETERS[reading.parameter].unit
+    unit = unit_of(reading)
+    if reading.parameter not in PARAMETERS:
+        return f"{reading.value:g} {unit_label(unit)}".strip()
     if unit == "":
         return f"{reading.value:.2f}"
     return f"{_plain(reading.value)} {unit_label(unit)}"

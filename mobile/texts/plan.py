@@ -42,6 +42,10 @@ TEXTS: Final[dict[str, str]] = {
         "No new number: this phone's clock is behind the log. "
         "Entries of a later date: {entered_later_count}. Set the clock right, or amend them."
     ),
+    "reading_impossible": (
+        "No new number: readings of the last two weeks that cannot be real: {impossible_count}. "
+        "Find them in History: amend or withdraw them."
+    ),
     "limit_unset": "No dose: a limit is not confirmed in Setup.",
     "records_missing": (
         "Entries may be missing from the log, so nothing is raised. "

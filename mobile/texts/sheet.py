@@ -30,6 +30,10 @@ TEXTS: Final[dict[str, str]] = {
     "out_point": "Table with 8.2",
     "out_comma": "Table with 8,2",
     "out_done": "Table ready: {tests}.",
+    "out_left": (
+        "Not in it: {readings} of a kind unknown to this version. The export of all records "
+        "holds them."
+    ),
     "out_empty": "There is no water test to put into a table yet.",
     "in_title": "Readings in, from your own table",
     "in_about": (

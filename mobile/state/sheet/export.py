@@ -50,6 +50,11 @@ def readings_csv(records: Iterable[Record], *, alkalinity_unit: str, sign: str) 
     return b"\xef\xbb\xbf" + text.getvalue().encode()
 
 
+def left_out(tests: Iterable[WaterTest]) -> int:
+    """Return how many readings no column holds: their quantity is unknown to this version."""
+    return sum(r.parameter not in PARAMETERS for test in tests for r in test.readings)
+
+
 def column_unit(parameter: str, alkalinity_unit: str) -> str:
     """Return the unit of a parameter's column."""
     if parameter == "total_alkalinity":
