@@ -139,7 +139,7 @@ async def main(page: ft.Page) -> None:
         new_id=new_id,
         navigate=page.navigate,
         files=files,
-        read_verdicts=lambda: read_verdicts(*backends()),
+        read_verdicts=lambda: read_verdicts(*backends(host.base_url)),
     )
     files.attach(page, {"records": store.transfer.picked, "table": store.tables.picked})
     host.on_update_ready(_on_page(page, store.version.found))

@@ -20,7 +20,7 @@ from mobile.commands.books import Books, OpenDemo, OpenKept
 from mobile.commands.choices import META_SETUP_DRAFT, META_SYSTEM, Choices
 from mobile.commands.danger import Danger, drawn
 from mobile.commands.desk import sentence
-from mobile.commands.keeping import Keeping, with_missing
+from mobile.commands.keeping import IDLE_S, Keeping, with_missing
 from mobile.commands.papers import Papers
 from mobile.commands.runs import Runs
 from mobile.commands.tables import Tables
@@ -114,17 +114,23 @@ class Store:
             return False
         await self.describe_storage()
         self.refresh()
-        self._tidy()
+        self._rest()
+        self._publishing = asyncio.create_task(self._publish_later())
         return True
+
+    async def _publish_later(self) -> None:
+        """Give the card its figures at a start too: an erasing that was cut had cleared them."""
+        await asyncio.sleep(IDLE_S)
+        await self.publish()
 
     async def reopen(self) -> None:
         """Close the keeper's records and open them again; raises `AppError`."""
         await self._books.reopen()
 
-    def _tidy(self) -> None:
+    def _rest(self) -> None:
         kept = self._books.kept
         if kept is not None:
-            tried("tidy", lambda: self._keeping.tidy_when_idle(kept.repository), None)
+            tried("rest", lambda: self._keeping.rest_when_idle(kept.repository), None)
 
     def refresh(self) -> None:
         """Read the log again and decide again, at the present time.
@@ -302,7 +308,7 @@ class Store:
     async def after_save(self) -> None:
         """Publish the card's figures of the keeper's own records, then ask about the storage."""
         tried("windows", self.windows.saved, None)
-        self._tidy()
+        self._rest()
         await self.publish()
         if self._books.demo is None and not self.snapshot.storage.persisted:
             self._keeping.ask_to_persist(self.describe_storage)
@@ -317,6 +323,11 @@ class Store:
             book = self._danger.book
             own = figures.for_card(kept.records(), self.snapshot, self._clock(), book)
             await self._keeping.publish(own)
+
+    @contained("card")
+    async def clear_card(self) -> None:
+        """Take the systems' figures off the emergency card; the general card is complete."""
+        await self._keeping.publish(figures.of_none(self._clock()))
 
     def new_run_id(self) -> str:
         """Return an id for a run of a procedure."""

@@ -23,6 +23,7 @@ META_EXPORTED_COUNT: Final = "exported_count"
 META_PERSIST_PUT_OFF: Final = "persist_put_off"
 META_UNREAD_SEEN: Final = "unread_seen"
 
+SETTLE_S: Final = 0.4  # after a save: what was shown as saved is on the screen by then
 IDLE_S: Final = 8.0
 
 T = TypeVar("T")
@@ -34,7 +35,7 @@ class Keeping:
     def __init__(self, host: Host) -> None:
         self._host = host
         self._asking: asyncio.Task[None] | None = None
-        self._tidying: asyncio.Task[None] | None = None
+        self._resting: asyncio.Task[None] | None = None
 
     def ask_to_persist(self, then: Callable[[], Awaitable[None]]) -> None:
         """Ask once that storage is never evicted; a browser may wait for the keeper's answer."""
@@ -45,12 +46,11 @@ class Keeping:
         await _known(self._host.request_persistence)
         await then()
 
-    def tidy_when_idle(self, repository: Repository) -> None:
-        """Take a snapshot a while after the last save, when enough was saved since the last."""
-        if self._tidying is not None:
-            self._tidying.cancel()
-        if repository.wants_tidying:
-            self._tidying = asyncio.create_task(_tidy_later(repository))
+    def rest_when_idle(self, repository: Repository) -> None:
+        """Soon after a save mark and copy what is acknowledged; later take a snapshot if due."""
+        if self._resting is not None:
+            self._resting.cancel()
+        self._resting = asyncio.create_task(_rest(repository))
 
     async def publish(self, figures: dict[str, Any]) -> None:
         """Store the emergency card's figures; the general card is complete without them."""
@@ -63,6 +63,7 @@ class Keeping:
         estimate = await _known(self._host.storage_estimate)
         state = StorageState(
             backend=report.backend,
+            second=report.second,
             blocked=repository.blocked.code if repository.blocked else "",
             problems=tuple(problem_sentence(problem) for problem in report.problems),
             persisted=await _known(self._host.persisted),
@@ -117,9 +118,12 @@ def _entered_since(repository: Repository) -> int:
     return max(0, len(repository.records()) - int(repository.meta(META_EXPORTED_COUNT) or 0))
 
 
-async def _tidy_later(repository: Repository) -> None:
-    await asyncio.sleep(IDLE_S)
-    await repository.tidy()
+async def _rest(repository: Repository) -> None:
+    await asyncio.sleep(SETTLE_S)
+    await repository.settle()
+    if repository.wants_tidying:
+        await asyncio.sleep(IDLE_S)
+        await repository.tidy()
 
 
 async def _known(ask: Callable[[], Awaitable[T]]) -> T | None:

@@ -15,6 +15,14 @@ from mobile.texts.storage_page import TEXTS
 class UpkeepDesk(Desk, Protocol):
     """The store, as this part sees it."""
 
+    async def clear_card(self) -> None:
+        """Take the systems' figures off the emergency card."""
+        ...
+
+    async def publish(self) -> None:
+        """Give the emergency card the figures of every system."""
+        ...
+
     def go_on(self, path: str) -> None:
         """Show another screen and keep the notice."""
         ...
@@ -46,12 +54,15 @@ class Upkeep:
         desk.snapshot = replace(desk.snapshot, saving=True, notice=None)
         with desk.working():
             try:
+                # Before the records: a cut on the way leaves none of their figures behind.
+                await desk.clear_card()
                 await _erase(book.repository, system)
             except ErasureStands as error:
                 desk.say("danger", sentence(error))
                 return False
             except AppError as error:
                 desk.say("danger", f"{TEXTS['not_erased']} {sentence(error)}")
+                await desk.publish()
                 return False
             finally:
                 await desk.describe_storage()

@@ -69,6 +69,16 @@ def for_card(
     }
 
 
+def of_none(now: datetime) -> dict[str, Any]:
+    """Return figures of no system: the card then shows what holds for all."""
+    return {
+        "format": FIGURES_FORMAT,
+        "version": FIGURES_VERSION,
+        "saved_at": now.isoformat(),
+        "systems": [],
+    }
+
+
 def _system(
     setup: Setup, own: Sequence[Record], now: datetime, snapshot: Snapshot, book: DangerBook
 ) -> dict[str, Any]:

@@ -33,6 +33,7 @@ class StorageState:
     """Where records are kept, and how safely."""
 
     backend: str = ""  # "opfs", "idb", "file", "memory"
+    second: str = ""  # where a second copy is kept: "opfs" or "idb"; empty where there is none
     blocked: str = ""  # the code of why nothing can be saved; empty while it can
     problems: tuple[str, ...] = ()  # sentences
     persisted: bool | None = None

@@ -34,7 +34,7 @@ def storage_sections(snapshot: Snapshot) -> tuple[tuple[str, tuple[Line, ...]], 
     """Return heading and lines of each part of the storage's page."""
     return (
         (PAGE["where"], (_where(snapshot), _count(snapshot))),
-        (PAGE["safety"], (_persistence(snapshot),)),
+        (PAGE["safety"], (_persistence(snapshot), _second_copy(snapshot))),
         *([(PAGE["room_title"], room)] if (room := _room(snapshot)) else []),
         (PAGE["backup"], (_last_export(snapshot), *_aside(snapshot))),
         (PAGE["health"], _health(snapshot)),
@@ -60,6 +60,11 @@ def _persistence(snapshot: Snapshot) -> Line:
             return "warn", TEXTS["persisted_no"]
         case None:
             return "note", TEXTS["persisted_unknown"]
+
+
+def _second_copy(snapshot: Snapshot) -> Line:
+    second = snapshot.storage.second
+    return ("good", PAGE[f"second_{second}"]) if second else ("note", PAGE["second_none"])
 
 
 def _room(snapshot: Snapshot) -> tuple[Line, ...]:

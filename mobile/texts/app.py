@@ -54,12 +54,16 @@ TEXTS: Final[dict[str, str]] = {
         "Load the page again with a network to get it."
     ),
     "read_only_storage_lost": (
-        "NOTHING IS KEPT: the browser cleared its storage. All earlier records are in this window "
-        "only. Export them in Setup before you close it or load it again."
+        "NOTHING IS KEPT: the browser cleared its storage. What this window shows may be all that "
+        "is left. Export it in Setup before you close the window or load it again."
+    ),
+    "read_only_store_elsewhere": (
+        "The place of your records does not open now. This is the second copy, to read and to "
+        "export. Nothing can be saved here."
     ),
     "read_only_banner": (
-        "Read only: the phone's storage takes no more. All that was saved can be read and "
-        "exported. Load this page again."
+        "Read only: the phone's storage takes no more. What is shown can be exported. "
+        "Load this page again."
     ),
     # --- errors, by code: what happened, what was kept, what to do
     "app_error": "Something went wrong. Try again, or load this page again.",
