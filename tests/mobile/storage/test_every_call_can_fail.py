@@ -106,8 +106,8 @@ def test_the_storage_is_full_at_any_size(stage, backend, capsys):
     faults = Faults(stage, backend, compact=True)
     faults.calls()
     most = 3 * stage.browser.medium.bytes_used() + 150_000
-    for quota in range(0, most, most // 60):
+    for quota in range(0, most, most // 20):
         faults.fill(quota, seeds=(None,))
     with capsys.disabled():
         print(f"\n{backend}: {faults.census}")
-    assert faults.census.told["storage_full"] > 20
+    assert faults.census.told["storage_full"] > 10

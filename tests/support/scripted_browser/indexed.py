@@ -338,9 +338,7 @@ class Transaction:
             overlaps = other.connection.name == self.connection.name and (
                 other.version or set(other.names) & set(self.names)
             )
-            if overlaps and "readonly" not in {other.mode}:
-                return False
-            if overlaps and self.mode != "readonly":
+            if overlaps and not other.mode == self.mode == "readonly":
                 return False
         return True
 
