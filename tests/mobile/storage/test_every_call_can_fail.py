@@ -32,6 +32,21 @@ def test_each_call_fails_once(stage, backend, capsys):
     assert faults.census.told["storage_failed"] > 0
 
 
+@pytest.mark.parametrize("backend", ["opfs", "idb"])
+def test_some_calls_go_on_failing(stage, backend, capsys):
+    """So that what is tried again fails again, and what fails cannot be taken back."""
+    faults = Faults(stage, backend, compact=True)
+    numbers = defaultdict(list)
+    for number, name in enumerate(faults.calls()):
+        numbers[name].append(number)
+    for name, its in numbers.items():
+        for turn, kind in enumerate(KINDS[name]):
+            faults.fail(its[turn * len(its) // len(KINDS[name])], kind, "same")
+    with capsys.disabled():
+        print(f"\n{backend}: {faults.census}")
+    assert faults.census.told["journal_stopped"] > 0
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("lasting", LASTING)
 @pytest.mark.parametrize("backend", ["opfs", "idb"])
