@@ -4,7 +4,7 @@ import pytest
 
 from mobile.storage.backend import write_all
 from mobile.storage.errors import AppError, ErasureStands, StorageFailed, StorageLost
-from tests.mobile.storage.faults import opened
+from tests.mobile.storage.faulty_history import opened
 from tests.mobile.storage.support import DeviceIds, notes, record
 from tests.support import scripted_browser
 from tests.support.scripted_browser import Browser, Plan
