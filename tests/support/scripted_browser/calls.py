@@ -83,7 +83,14 @@ KINDS: dict[str, tuple[str, ...]] = {
     "truncate": ("InvalidStateError", "QuotaExceededError", "late UnknownError"),
     "getSize": ("InvalidStateError", "UnknownError"),
     "close": ("UnknownError", "late UnknownError"),
-    "locks.request": ("denied", "SecurityError", "InvalidStateError", "AbortError", "silent"),
+    "locks.request": (
+        "denied",
+        "SecurityError",
+        "InvalidStateError",
+        "AbortError",
+        "silent",
+        "slow",
+    ),
     "indexedDB.open": (
         "SecurityError",
         "request UnknownError",
