@@ -96,7 +96,7 @@ def test_killed_or_without_power_before_any_call(stage, backend, capsys):
 
 # A strict transaction is there whole or not at all: of IndexedDB few contents differ.
 @pytest.mark.long
-@pytest.mark.parametrize(("backend", "contents"), [("opfs", 400), ("idb", 60)])
+@pytest.mark.parametrize(("backend", "contents"), [("opfs", 300), ("idb", 40)])
 def test_killed_or_without_power_before_any_call_in_many_ways(stage, backend, contents, capsys):
     census = died(stage, backend, range(40), compact=False)
     with capsys.disabled():
