@@ -189,14 +189,17 @@ class OpfsFolder:
         It is looked for twice: "all is gone" must not be said for a passing failure.
         """
         with translated("find", name):
-            for is_last in (create, True):
-                try:
-                    return await self._directory.getFileHandle(name, options(create=create))
-                except JsException as error:
-                    if create or error.name != "NotFoundError":
-                        raise
-                    if is_last:
-                        raise StorageLost(operation="find", file=name) from error
+            try:
+                return await self._directory.getFileHandle(name, options(create=create))
+            except JsException as error:
+                if create or error.name != "NotFoundError":
+                    raise
+            try:
+                return await self._directory.getFileHandle(name)
+            except JsException as error:
+                if error.name != "NotFoundError":
+                    raise
+                raise StorageLost(operation="find", file=name) from error
 
     async def open_handle(self, name: str, *, create: bool = True) -> Any:
         """Return a handle of our own; StoreBusy while another has one, StorageLost without file."""

@@ -125,7 +125,12 @@ async def names():
     place = await folder()
     for name in ("zz", "journal", "journal-next"):
         await place.getFileHandle(name, options(create=True))
-    return sorted([str(name) async for name in place.keys() if str(name) in NAMED])
+    return sorted([name for name in await names_in(place) if name in NAMED])
+
+
+async def names_in(place):
+    keys = place.keys()  # an asynchronous iterator: this is no dict
+    return [str(name) async for name in keys]
 
 
 NAMED = ("zz", "journal", "journal-next")
@@ -135,7 +140,7 @@ async def a_directory_with_something_in_it():
     root = await js.navigator.storage.getDirectory()
     refused = await awaited(root.removeEntry(FOLDER))
     whole = await awaited(root.removeEntry(FOLDER, options(recursive=True)))
-    return [refused, whole, FOLDER in [str(name) async for name in root.keys()]]
+    return [refused, whole, FOLDER in await names_in(root)]
 
 
 # ---- locks

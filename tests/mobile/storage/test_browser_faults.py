@@ -1,13 +1,16 @@
 """Holes in the browser's backends that failing calls showed, each with the call that showed it."""
 
+import asyncio
+
 import pytest
 
 from mobile.storage.backend import write_all
 from mobile.storage.errors import AppError, ErasureStands, StorageFailed, StorageLost
-from tests.mobile.storage.faults import opened
+from tests.mobile.storage.faulty_history import opened
 from tests.mobile.storage.support import DeviceIds, notes, record
 from tests.support import scripted_browser
 from tests.support.scripted_browser import Browser, Plan
+from tests.support.scripted_browser.calls import SLOW_S
 
 
 @pytest.fixture
@@ -44,17 +47,19 @@ async def opfs():
     return await opfs_folder()
 
 
+@pytest.mark.parametrize("kind", ["silent", "slow"])
 @pytest.mark.parametrize("folder_of", [opfs, idb])
-def test_a_lock_without_an_answer_is_a_failure(stage, folder_of):
+def test_a_lock_without_an_answer_is_a_failure_and_a_late_one_is_not_taken(stage, folder_of, kind):
     """Opening waited for it without end."""
     browser = stage.browser
 
     async def work():
         folder = await folder_of()
-        failing(browser, "locks.request", "silent")
+        failing(browser, "locks.request", kind)
         with pytest.raises(StorageFailed) as caught:
             await folder.open("journal", writable=True)
         assert caught.value.context["operation"] == "lock"
+        await asyncio.sleep(SLOW_S)
         file = await folder.open("journal", writable=True)
         await file.close()
 

@@ -32,6 +32,21 @@ def test_each_call_fails_once(stage, backend, capsys):
     assert faults.census.told["storage_failed"] > 0
 
 
+@pytest.mark.parametrize("backend", ["opfs", "idb"])
+def test_some_calls_go_on_failing(stage, backend, capsys):
+    """So that what is tried again fails again, and what fails cannot be taken back."""
+    faults = Faults(stage, backend, compact=True)
+    numbers = defaultdict(list)
+    for number, name in enumerate(faults.calls()):
+        numbers[name].append(number)
+    for name, its in numbers.items():
+        for turn, kind in enumerate(KINDS[name]):
+            faults.fail(its[turn * len(its) // len(KINDS[name])], kind, "same")
+    with capsys.disabled():
+        print(f"\n{backend}: {faults.census}")
+    assert faults.census.told["journal_stopped"] > 0
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("lasting", LASTING)
 @pytest.mark.parametrize("backend", ["opfs", "idb"])
@@ -79,13 +94,14 @@ def test_killed_or_without_power_before_any_call(stage, backend, capsys):
     assert census.reopened > 40
 
 
+# A strict transaction is there whole or not at all: of IndexedDB few contents differ.
 @pytest.mark.long
-@pytest.mark.parametrize("backend", ["opfs", "idb"])
-def test_killed_or_without_power_before_any_call_in_many_ways(stage, backend, capsys):
+@pytest.mark.parametrize(("backend", "contents"), [("opfs", 300), ("idb", 40)])
+def test_killed_or_without_power_before_any_call_in_many_ways(stage, backend, contents, capsys):
     census = died(stage, backend, range(40), compact=False)
     with capsys.disabled():
         print(f"\n{backend}: {census}")
-    assert census.reopened > 400
+    assert census.reopened > contents
 
 
 @pytest.mark.parametrize("backend", ["opfs", "idb"])
@@ -106,8 +122,8 @@ def test_the_storage_is_full_at_any_size(stage, backend, capsys):
     faults = Faults(stage, backend, compact=True)
     faults.calls()
     most = 3 * stage.browser.medium.bytes_used() + 150_000
-    for quota in range(0, most, most // 60):
+    for quota in range(0, most, most // 20):
         faults.fill(quota, seeds=(None,))
     with capsys.disabled():
         print(f"\n{backend}: {faults.census}")
-    assert faults.census.told["storage_full"] > 20
+    assert faults.census.told["storage_full"] > 10

@@ -107,10 +107,12 @@ class Browser:
         """Return what the medium may hold if the power goes now."""
         return self.medium.after_power_cut(Random(seed))
 
-    def clear_storage(self):
-        """Lose everything that is kept, as browsers do when they need room or are asked to."""
-        self.files.clear()
-        self.indexed.clear()
+    def clear_storage(self, *, files=True, databases=True):
+        """Lose what is kept, as browsers do when they need room or are asked to."""
+        if files:
+            self.files.clear()
+        if databases:
+            self.indexed.clear()
 
     def _new_array(self, length):
         return self.calls.done("Uint8Array", lambda: Uint8Array(bytes(length)))

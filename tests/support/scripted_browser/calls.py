@@ -1,6 +1,6 @@
 """Every call to the JavaScript side, counted, and what each of them may answer instead.
 
-As SQLite's tests fail its file system at the n-th call: once, or from there on. A kind of failure is
+As SQLite's tests fail its file system at the n-th call: once, or from there on. A failure's kind is
 
 - the name of an error: the call throws or rejects with it, and nothing was done;
 - `late` and a name: all of it was done, and the call throws or rejects all the same;
@@ -83,7 +83,14 @@ KINDS: dict[str, tuple[str, ...]] = {
     "truncate": ("InvalidStateError", "QuotaExceededError", "late UnknownError"),
     "getSize": ("InvalidStateError", "UnknownError"),
     "close": ("UnknownError", "late UnknownError"),
-    "locks.request": ("denied", "SecurityError", "InvalidStateError", "AbortError", "silent"),
+    "locks.request": (
+        "denied",
+        "SecurityError",
+        "InvalidStateError",
+        "AbortError",
+        "silent",
+        "slow",
+    ),
     "indexedDB.open": (
         "SecurityError",
         "request UnknownError",

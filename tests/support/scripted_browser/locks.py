@@ -2,6 +2,7 @@
 
 import asyncio
 
+from tests.support.scripted_browser.calls import SLOW_S
 from tests.support.scripted_browser.values import NULL, JsException, JsObject
 
 
@@ -19,10 +20,11 @@ class LockManager:
         promise = loop.create_future()
         if kind == "silent":
             return promise
-        if kind not in {None, "denied"}:
+        if kind not in {None, "denied", "slow"}:
             loop.call_soon(promise.set_exception, JsException(kind, "as asked for"))
             return promise
-        loop.call_soon(self._decide, name, options, callback, promise, kind == "denied")
+        delay = SLOW_S if kind == "slow" else 0.0
+        loop.call_later(delay, self._decide, name, options, callback, promise, kind == "denied")
         return promise
 
     def _decide(self, name, options, callback, promise, denied):
