@@ -176,7 +176,9 @@ async def why_not(folder: Folder, generation: int) -> Problem:
         fields = json.loads((await _start_of(folder, name_of(generation))).partition(b"\n")[0])
         if fields["format"] == FORMAT and int(fields["version"]) > VERSION:
             code = "journal_snapshot_newer"
-    except (AppError, ValueError, TypeError, KeyError, RecursionError):
+    except AppError:
+        code = "journal_snapshot_unread"
+    except (ValueError, TypeError, KeyError, RecursionError):
         pass
     return Problem(code=code, detail=str(generation))
 

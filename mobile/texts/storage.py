@@ -10,7 +10,9 @@ TEXTS: Final[dict[str, str]] = {
     "journal_unreadable": "A file of records exists but cannot be read. It was left as it is.",
     "journal_repair_failed": "Damage was found and could not be cleared. Everything is read only.",
     "journal_commits_lost": "Some entries are missing from the file of records.",
-    "journal_header_damaged": "One copy of the file's head was damaged; the other one served.",
+    "journal_header_damaged": (
+        "The head of the file of records was damaged and is made anew. Entries were read without it."
+    ),
     "journal_tail_torn": (
         "The last entry was cut off while it was being saved. If “Saved” was shown for it, "
         "it is lost."
@@ -32,6 +34,9 @@ TEXTS: Final[dict[str, str]] = {
     ),
     "journal_snapshot_damaged": (
         "A shortcut for quick opening was damaged. The records themselves were read in full."
+    ),
+    "journal_snapshot_unread": (
+        "A shortcut for quick opening could not be read. The records themselves were read in full."
     ),
     "journal_snapshot_newer": (
         "A newer version of the app left a shortcut for quick opening. "

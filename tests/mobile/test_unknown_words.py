@@ -8,7 +8,7 @@ import json
 from dataclasses import fields, replace
 from datetime import timedelta
 from enum import StrEnum
-from typing import get_args, get_type_hints
+from typing import get_type_hints
 
 import pytest
 

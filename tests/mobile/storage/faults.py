@@ -16,7 +16,9 @@ from tests.support.scripted_browser import Browser, Plan, Stage
 from tests.support.scripted_browser.files import WorkerStopped
 
 # What may be told although everything acknowledged is there: the rest of a write that never was.
-TRUE_AFTER_A_FAILURE = frozenset({"journal_tail_torn"})
+TRUE_AFTER_A_FAILURE = frozenset(
+    {"journal_tail_torn", "journal_tail_perhaps", "journal_snapshot_unread"}
+)
 TRUE_BEFORE_A_STORE_STANDS = frozenset({"journal_header_damaged"})
 
 

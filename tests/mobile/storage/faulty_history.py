@@ -25,7 +25,7 @@ def backends():
     from mobile.browser.idb import idb_folder
     from mobile.browser.opfs import opfs_folder
 
-    return [opfs_folder, idb_folder]
+    return [partial(opfs_folder, "/"), partial(idb_folder, "/")]
 
 
 async def opened(device_ids):

@@ -38,13 +38,13 @@ def failing(browser, name, kind, *, skip=0, lasting="once"):
 async def idb():
     from mobile.browser.idb import idb_folder
 
-    return await idb_folder()
+    return await idb_folder("/")
 
 
 async def opfs():
     from mobile.browser.opfs import opfs_folder
 
-    return await opfs_folder()
+    return await opfs_folder("/")
 
 
 @pytest.mark.parametrize("kind", ["silent", "slow"])

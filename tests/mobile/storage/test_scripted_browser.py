@@ -1,5 +1,7 @@
 """The browser's own backends keep the contract on a scripted browser, as in real ones."""
 
+from functools import partial
+
 import pytest
 
 from tests.mobile.storage.contract import CONTRACT, OF_A_KIND
@@ -17,7 +19,7 @@ def backend(name):
     from mobile.browser.idb import idb_folder
     from mobile.browser.opfs import opfs_folder
 
-    return {"opfs": opfs_folder, "idb": idb_folder}[name]
+    return partial({"opfs": opfs_folder, "idb": idb_folder}[name], "/")
 
 
 CLAIMS = [
