@@ -268,7 +268,8 @@ self.addEventListener('fetch', (event) => {
   if (url.origin !== self.location.origin) {
     event.respondWith(Response.error()); // nothing leaves this origin
   } else if (url.pathname === base + NOTICES) {
-    return; // not answered here: the network's own
+    // Never stored. Offline the answer is empty, which changes nothing and is no error of the page.
+    event.respondWith(fetch(event.request).catch(() => new Response(null, { status: 204 })));
   } else if (url.pathname.startsWith(base) && event.request.method === 'GET') {
     event.respondWith(answer(event, url.pathname.slice(base.length)));
   }
