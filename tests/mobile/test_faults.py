@@ -275,6 +275,21 @@ async def test_a_host_that_fails_at_everything_ends_nothing(phone: Phone):
     await works_without(app)
 
 
+async def test_records_that_are_open_but_not_to_be_had_are_never_a_first_visit(phone: Phone):
+    def wrap(repository: Any) -> Any:
+        repository.records = fails
+        return repository
+
+    app = await phone.open(records=first_records(), wrap=wrap)
+    assert app.store.snapshot.ready
+    for path in ("/", "/plan", "/history"):
+        await app.go(path)
+        assert app.says(TITLE), path
+        assert not app.has("start-setup")
+    await app.go("/help")
+    assert app.says("Before anything else")
+
+
 @pytest.mark.parametrize("part", ["report", "conflicts", "unseen", "verdicts", "wants_tidying"])
 async def test_a_store_of_which_a_part_fails_is_shown(phone: Phone, part: str):
     def wrap(repository: Any) -> Any:
