@@ -113,6 +113,8 @@ def _content(snapshot: Snapshot, path: str, outlet: ft.Control) -> ft.Control:
         return Starting(key="starting")
     if snapshot.not_opened and not path.startswith("/help"):
         return NotOpened(key="records-not-opened")
+    if snapshot.setup is None and snapshot.failure is not None:
+        return outlet if path.startswith(WITHOUT_SYSTEM) else failure_panel()
     if snapshot.setup is None and not path.startswith(WITHOUT_SYSTEM):
         return Welcome(key="welcome")
     return outlet

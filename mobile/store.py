@@ -156,7 +156,8 @@ class Store:
         records, kept = self._books.current.records(), self._books.kept
         if kept is not None:
             storage = with_missing(self.snapshot.storage, kept)
-            self.snapshot = replace(self.snapshot, storage=storage)
+            if storage != self.snapshot.storage:
+                self.snapshot = replace(self.snapshot, storage=storage)
         system = self.choices.system()
         known = [name for name, _ in updates.names(records)]
         if system not in known:

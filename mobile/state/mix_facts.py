@@ -19,6 +19,11 @@ from mobile.state.snapshot import Snapshot
 # What the start of a run recorded as its answer before it recorded its facts (version 1).
 _WEIGHED: Final = "recharge_powder_g"
 
+# What steps set of the plan: all of it, or a stage.
+_PLANNED: Final = frozenset(
+    {"plan_L_per_day", "tonight_L", "half_plan_L_per_day", "three_quarter_plan_L_per_day"}
+)
+
 Facts = dict[str, float | str]
 
 
@@ -34,9 +39,20 @@ def mix_facts(snapshot: Snapshot, procedure: Procedure, at: Progress | None = No
         **system_facts(snapshot.setup, snapshot.decision, snapshot.standing, snapshot.now),
         **recharge_facts(snapshot.setup, _charge(snapshot), snapshot.standing, snapshot.now),
     }
-    if at is None or at.state is not RunState.OPEN:
+    if at is not None and at.state is RunState.OPEN:
+        known = run_facts(procedure, at, {**known, **_of_version_1(snapshot, at), **at.fixed})
+    if may_raise(snapshot):
         return known
-    return run_facts(procedure, at, {**known, **_of_version_1(snapshot, at), **at.fixed})
+    return {key: value for key, value in known.items() if key not in _PLANNED}
+
+
+def may_raise(snapshot: Snapshot) -> bool:
+    """Tell whether a step may set a part of the plan: not while nothing may be raised.
+
+    That holds for a run begun before, too: a stage that it still has to set waits.
+    """
+    decision = snapshot.decision
+    return snapshot.failure is None and (decision is None or not is_withheld(decision))
 
 
 def _of_version_1(snapshot: Snapshot, at: Progress) -> dict[str, float]:

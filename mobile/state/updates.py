@@ -33,11 +33,14 @@ def with_records(
     shown = replace(snapshot, now=now, system=system, ready=True, log_read=log is not None)
     if log is None:
         written = tuple(each for each in everything if each.system == system)
+        gone = {each.supersedes for each in written if isinstance(each, Amendment)}
         return replace(
             shown,
             systems=tuple(_plain_names(everything).items()),
             records=written,
-            standing=tuple(each for each in written if not isinstance(each, Amendment)),
+            standing=tuple(
+                each for each in written if not isinstance(each, Amendment) and each.id not in gone
+            ),
             setup=next((each for each in reversed(written) if isinstance(each, Setup)), None),
         )
     return replace(

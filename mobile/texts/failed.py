@@ -5,7 +5,7 @@ from typing import Final
 TEXTS: Final[dict[str, str]] = {
     # --- in place of a page or a decision
     "title": "This could not be worked out",
-    "about": "No dose is shown. To record, to look back and to export go on without it.",
+    "about": "No dose is shown. You can still record, look back and export.",
     # the last verdict that was sound
     "verdict_stop": "Limewater stays off.",
     "verdict_lower": "Keep limewater at {lower_to_setting_L_per_day} or less.",

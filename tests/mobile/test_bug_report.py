@@ -52,7 +52,7 @@ def full_of_words(cls: type, number: int) -> tuple[Any, list[str]]:
         elif typing.get_origin(kind) is tuple:
             values[field.name] = (1.0,)
         elif kind in (float, int):
-            values[field.name] = kind(max(field.metadata["low"], 1))
+            values[field.name] = kind(min(max(field.metadata["low"], 1), field.metadata["high"]))
     return cls(**values), words
 
 

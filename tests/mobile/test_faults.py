@@ -207,6 +207,19 @@ async def test_readings_export_report_and_card_are_reached_from_the_panel(
     assert app.path == "/history"
 
 
+async def test_a_log_that_cannot_be_read_in_order_shows_no_withdrawn_reading(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    app = await phone.open(records=first_records())
+    await app.record("pH_nbs", "8.21")
+    await app.record("pH_nbs", "8.27")
+    await app.tap("undo")
+    monkeypatch.setattr("mobile.state.updates.ledger_of", fails)
+    await app.go("/")
+    assert app.says("pH 8.21")
+    assert not app.says("pH 8.27")
+
+
 async def test_the_report_runs_as_a_scenario_and_names_build_and_place(
     phone: Phone, monkeypatch: pytest.MonkeyPatch
 ):
@@ -273,6 +286,21 @@ async def test_a_host_that_fails_at_everything_ends_nothing(phone: Phone):
     app = await phone.open(records=first_records(), host=DeadHost())
     assert app.has("decision")
     await works_without(app)
+
+
+async def test_records_that_are_open_but_not_to_be_had_are_never_a_first_visit(phone: Phone):
+    def wrap(repository: Any) -> Any:
+        repository.records = fails
+        return repository
+
+    app = await phone.open(records=first_records(), wrap=wrap)
+    assert app.store.snapshot.ready
+    for path in ("/", "/plan", "/history"):
+        await app.go(path)
+        assert app.says(TITLE), path
+        assert not app.has("start-setup")
+    await app.go("/help")
+    assert app.says("Before anything else")
 
 
 @pytest.mark.parametrize("part", ["report", "conflicts", "unseen", "verdicts", "wants_tidying"])

@@ -94,7 +94,7 @@ async def test_a_lower_verdict_stands_and_can_be_set(phone: Phone):
     await app.tap("as-told")
     assert app.stored("delivery_setting")[-1]["limewater_L_per_day"] == 2.0
     assert app.text("decision") == MISSING
-    assert app.says("Leave the pump at 2 L a day")
+    assert app.says("Leave the pump as it is.")
 
 
 async def test_a_new_stop_leads_while_entries_are_missing(phone: Phone):
@@ -177,3 +177,36 @@ async def test_what_is_safe_or_unknown_is_not_spoken_of(phone: Phone, answer: bo
 
     app = await phone.open(records=first_records(), host=Says())
     assert not app.has("not-persisted")
+
+
+async def test_no_stage_of_a_run_is_set_while_entries_are_missing(phone: Phone):
+    """A run begun before holds its own figures: they wait, too."""
+    from engine.procedures.runs import progress
+    from engine.records import ProcedureEvent, ProcedureRun
+    from mobile.procedures import load_procedure
+    from mobile.state.mix_facts import mix_facts
+
+    procedure = load_procedure("new_vessel")
+    begun = ProcedureRun(
+        id="main:900",
+        at=START,
+        recorded_at=START,
+        system="main",
+        run="run-1",
+        procedure="new_vessel",
+        event=ProcedureEvent.STARTED,
+        delivery="pump_vessel",
+        facts="half_plan_L_per_day=2.6 plan_L_per_day=5.2 three_quarter_plan_L_per_day=3.9",
+    )
+    known = {}
+    for name, wrap in (("sound", telling()), ("missing", telling(unseen=(LOST,)))):
+        app = await phone.open(records=(*scenario_records("demo_system", START), begun), wrap=wrap)
+        snapshot = app.store.snapshot
+        runs = tuple(r for r in snapshot.standing if isinstance(r, ProcedureRun))
+        known[name] = mix_facts(snapshot, procedure, progress(procedure, runs, snapshot.now))
+        await app.close()
+        phone = Phone(phone.journal.parent.with_name("other"), phone.clock)
+    planned = {key for key in known["sound"] if "plan_L" in key}
+    assert planned == {"half_plan_L_per_day", "plan_L_per_day", "three_quarter_plan_L_per_day"}
+    assert not planned & set(known["missing"])
+    assert "vessel_L" in known["missing"]
