@@ -275,6 +275,8 @@ async def test_both_read_frames_that_are_sound_and_odd_alike(reader):
             odd = encode_frame(seq, payload)
             for at in (ends[2], ends[-1]):
                 cases.put({"journal": journal[:at] + odd + journal[at:]})
+    for junk in (b"\xf5SJ", b"\xf5SJ\xf5SJ1", bytes(30), b"\xf5", journal[ends[0] : ends[1]][:-1]):
+        cases.put({"journal": journal[: ends[2]] + junk + journal[ends[2] :]})
     for version in "09Az":
         newer = two.frame(version, len(ends), b'{"ops":[]}')
         cases.put({"journal": journal + newer})
@@ -373,6 +375,15 @@ async def test_what_cannot_be_understood_goes_out_as_it_is(reader):
     preview = await _imported(_export_of(found))
     assert [new["note"] for new in preview.new] == ["good"]
     assert (len(preview.conflicting), preview.rejected_count) == (1, 3)
+
+
+async def test_a_record_that_was_written_over_several_lines_is_one_line_of_the_export(reader):
+    record_of_two = record("a:1", note="first\nsecond")
+    payload = json.dumps({"after": two.NOTHING_BEFORE, "ops": [two.put(record_of_two)]}, indent=1)
+    journal = two.journal([two.frame("2", 1, payload.replace("\n", "\r\n").encode())])
+    export = _export_of(reader.gather(("opfs", {"journal": journal})))
+    preview = await _imported(export)
+    assert (preview.problems, preview.new) == ((), (record_of_two,))
 
 
 async def test_the_export_is_sound_and_empty_of_app_state(reader):
