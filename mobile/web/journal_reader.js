@@ -168,7 +168,6 @@ class Assembly {
     Object.assign(this, { end: start, lastSeq: afterSeq, last: null, lost: 0, newer: false });
     this.bytes = bytes;
     this.ops = [];
-    this.commits = 0;
     this.unreadable = [];
     this.newerSpans = [];
     this.missingBetween = []; // frames that follow by number, and yet not by content
@@ -226,7 +225,6 @@ class Assembly {
 
   keep(ops) {
     for (const op of ops) this.ops.push(op);
-    this.commits += ops.length ? 1 : 0;
   }
 
   checkLink(frame, after) {
@@ -350,7 +348,6 @@ export function readJournal(files) {
     snapshotsLost: lost,
     leftOver,
     frames: frames.length,
-    commits: assembly.commits,
     ops: [...ops, ...assembly.ops],
     damaged: [...damaged, ...assembly.unreadable]
       .filter(([from]) => from < assembly.end)

@@ -115,7 +115,7 @@ function placesOf({ sources }) {
 }
 
 function factsOf(found) {
-  const { records, conflicts, unread, newest, kinds, systems } = found;
+  const { conflicts, unread, newest, kinds, systems } = found;
   const facts = [];
   if (newest) facts.push(['Last entered', [`${when(newest.enteredAt)} (${kindName(newest.kind)})`]]);
   facts.push(['Where', placesOf(found)]);
@@ -130,10 +130,6 @@ function factsOf(found) {
   if (conflicts.length) facts.push(['Same number, other content', [`${kept}: saved as well`]]);
   const odd = counted(unread.length, 'entry', 'entries');
   if (unread.length) facts.push(['Not understood', [`${odd}: saved as they are`]]);
-  const writes = found.sources.filter(({ isLeftOut }) => !isLeftOut).map(({ read }) => read);
-  if (records.length) {
-    facts.push(['Saves that were read', writes.map(({ frames }) => counted(frames, 'save'))]);
-  }
   return facts;
 }
 
