@@ -75,7 +75,7 @@ class History:
 
     def left(self, medium):
         """Return a medium with what may be found on it now."""
-        return Left(medium, self.allowed, self.stands, self.had_erased)
+        return Left(medium, self.allowed, self.stands, self.had_erased, self._clears > 0)
 
     async def run(self):
         """Do all of it; what fails is gone on with as a keeper would."""
@@ -231,6 +231,7 @@ class Left:
     allowed: list[View]
     stands: bool
     had_erased: bool  # what the keeper erases was saved before
+    was_cleared: bool  # the browser took away a store under the open app
 
 
 def has_erased(view):
