@@ -71,7 +71,7 @@
       sumpside.fail(`${missing.join(', ')}: missing`);
       return;
     }
-    show('loading', missing.length ? `Missing here, being loaded now: ${listed(missing)}.` : '');
+    show('coming', missing.length ? `Missing here, being loaded now: ${listed(missing)}.` : '');
     setTimeout(look, AGAIN_ms);
   }
 

@@ -188,4 +188,5 @@ def test_a_slow_start_with_nothing_missing_is_no_failure(
         page.clock.fast_forward(120_000)
         assert page.evaluate(STATE) == "starting"
         assert page.locator("#failure").is_hidden()
-        assert page.locator("#loading").is_hidden()
+        assert page.locator("#coming").count() == 1
+        assert page.locator("#coming").is_hidden()
