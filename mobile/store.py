@@ -67,7 +67,7 @@ class Store:
         self._danger = Danger()
         self.transfer = Transfer(self, self._books, files)
         self.tables = Tables(self, files, local)
-        self.upkeep = Upkeep(self, self._books)
+        self.upkeep = Upkeep(self, self._books, host)
         self.papers = Papers(self, self._books, files)
         self.choices = Choices(self, self._books)
         self.version = Version(self, host)
