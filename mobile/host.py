@@ -49,6 +49,21 @@ class Host(Protocol):
         """
         ...
 
+    async def clear_shared_records(self) -> bool:
+        """Erase what sites of this origin shared before each had a place of its own.
+
+        Returns
+        -------
+        bool
+            False where it was left, since another site may use it.
+
+        Raises
+        ------
+        mobile.storage.errors.AppError
+            Something of it may be left.
+        """
+        ...
+
     def set_busy(self, busy: bool) -> None:
         """Tell that a form is open or a save is under way: no update is applied meanwhile."""
         ...
@@ -139,6 +154,10 @@ class DesktopHost:
     async def publish_figures(self, figures: dict[str, Any]) -> None:
         """Keep the figures in `figures`, for tests to read."""
         self.figures = figures
+
+    async def clear_shared_records(self) -> bool:
+        """Return True: there are none."""
+        return True
 
     def set_busy(self, busy: bool) -> None:
         """Keep the flag in `busy`."""

@@ -72,7 +72,7 @@ class Store:
         self._verdicts = Verdicts(self._books, host, read_verdicts)
         self.transfer = Transfer(self, self._books, files)
         self.tables = Tables(self, files, local)
-        self.upkeep = Upkeep(self, self._books)
+        self.upkeep = Upkeep(self, self._books, host)
         self.papers = Papers(self, self._books, files)
         self.choices = Choices(self, self._books)
         self.unseen = Unseen(self, self._books)

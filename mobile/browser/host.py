@@ -12,6 +12,7 @@ from pyodide.ffi import (  # pyright: ignore[reportMissingImports]
 )
 
 from mobile.browser.names import own_name
+from mobile.browser.shared_place import clear_shared
 from mobile.host import HostError
 
 CHANNEL: Final = "sumpside-windows"
@@ -49,6 +50,10 @@ class BrowserHost:
     async def publish_figures(self, figures: dict[str, Any]) -> None:
         """Store the figures that the emergency card shows; HostError when that failed."""
         await self._request("publish_figures", figures)
+
+    async def clear_shared_records(self) -> bool:
+        """Erase what sites shared before; False where another site may use it."""
+        return await clear_shared(self.base_url)
 
     def set_busy(self, busy: bool) -> None:
         """Tell that a form is open or a save is under way: no update is applied meanwhile."""

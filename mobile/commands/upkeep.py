@@ -7,6 +7,7 @@ from mobile.commands.books import Books
 from mobile.commands.choices import META_SETUP_DRAFT, META_SYSTEM
 from mobile.commands.desk import Desk, sentence
 from mobile.commands.keeping import META_EXPORTED_COUNT
+from mobile.host import Host
 from mobile.storage.errors import AppError, ErasureStands
 from mobile.storage.repository import Repository
 from mobile.texts.storage_page import TEXTS
@@ -31,9 +32,10 @@ class UpkeepDesk(Desk, Protocol):
 class Upkeep:
     """The store's part for checking and erasing the keeper's own records, never the demo's."""
 
-    def __init__(self, desk: UpkeepDesk, books: Books) -> None:
+    def __init__(self, desk: UpkeepDesk, books: Books, host: Host) -> None:
         self._desk = desk
         self._books = books
+        self._host = host
 
     async def check(self) -> None:
         """Read everything again and show what was found; nothing is changed."""
@@ -54,6 +56,8 @@ class Upkeep:
         desk.snapshot = replace(desk.snapshot, saving=True, notice=None)
         with desk.working():
             try:
+                # First, so that "not erased" is true when it fails: what is here has all of it.
+                is_cleared = await self._host.clear_shared_records()
                 # Before the records: a cut on the way leaves none of their figures behind.
                 await desk.clear_card()
                 await _erase(book.repository, system)
@@ -68,7 +72,8 @@ class Upkeep:
                 await desk.describe_storage()
                 desk.refresh()
             desk.go_on("/")
-            desk.say("good", TEXTS["erased_all" if system is None else "erased_system"])
+            said = "erased_all" if system is None else "erased_system"
+            desk.say("good", TEXTS[said if is_cleared else "shared_left"])
             await desk.after_save()
         return True
 

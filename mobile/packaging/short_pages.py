@@ -10,7 +10,8 @@ from pathlib import Path
 from mobile.packaging.errors import BuildFailed
 
 PREFIX = "short_"
-_SECTIONS = ("Do now", "How bad is it?", "Change water", "Never", "First aid")
+_NOW = "Do now"
+_REST = ("How bad is it?", "Change water", "Never", "First aid")
 _SECTION = re.compile(r"<section[^>]*>.*?</section>", re.DOTALL)
 _HEADING = re.compile(r"<h2>(.*?)</h2>")
 _PEOPLE = re.compile(r'<p class="people">.*?</p>', re.DOTALL)
@@ -31,10 +32,8 @@ def short_pages(sources: Path) -> dict[str, str]:
     style = "".join(
         _COMMENT.sub("", _read(sources / name)) for name in ("tokens.css", "short_pages.css")
     )
-    values = {
-        "__STYLE__": _FONT.sub("", style),
-        "__CARD__": _card(_read(sources / "emergency.html")),
-    }
+    now, rest = _card(_read(sources / "emergency.html"))
+    values = {"__STYLE__": _FONT.sub("", style), "__NOW__": now, "__REST__": rest}
     pages = {}
     for name in ("card", "start"):
         page = _read(sources / f"{PREFIX}{name}.html")
@@ -44,17 +43,17 @@ def short_pages(sources: Path) -> dict[str, str]:
     return pages
 
 
-def _card(full: str) -> str:
+def _card(full: str) -> tuple[str, str]:
     people = _PEOPLE.search(full)
     found = {
         heading.group(1): section
         for section in _SECTION.findall(full)
         if (heading := _HEADING.search(section))
     }
-    missing = [heading for heading in _SECTIONS if heading not in found]
+    missing = [heading for heading in (_NOW, *_REST) if heading not in found]
     if missing or people is None:
         raise BuildFailed(f"emergency.html lacks what the short card takes from it: {missing}")
-    return "\n".join([people.group(), *(found[heading] for heading in _SECTIONS)])
+    return f"{people.group()}\n{found[_NOW]}", "\n".join(found[heading] for heading in _REST)
 
 
 def _read(path: Path) -> str:

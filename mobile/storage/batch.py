@@ -160,13 +160,21 @@ def decode_payload(payload: bytes) -> Part:
         raise ValueError("not a batch")  # noqa: TRY004 - whatever is wrong is one error here
     if fields.keys() - {"after", "ops", "part"}:
         raise UnknownOp("batch")
-    number, count = fields.get("part", (1, 1))
+    number, count = _parse_part(fields.get("part", [1, 1]))
     return Part(
         ops=tuple(map(_parse_op, fields["ops"])),
         number=number,
         count=count,
         after=_parse_link(fields.get("after", NO_DIGEST.hex())),
     )
+
+
+def _parse_part(found: Any) -> tuple[int, int]:
+    match found:
+        case [int() as number, int() as count] if 1 <= number <= count:
+            return number, count
+        case _:
+            raise ValueError("not a part")
 
 
 def _parse_link(text: Any) -> bytes:

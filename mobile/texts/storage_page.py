@@ -63,4 +63,8 @@ TEXTS: Final[dict[str, str]] = {
     "not_erased": "Not erased.",
     "erased_system": "Erased. Other systems were left alone.",
     "erased_all": "Everything was erased from this phone's storage.",
+    "shared_left": (
+        "Erased here. Older records were left on this phone: another Sumpside site at this web "
+        "address may use them."
+    ),
 }

@@ -1,5 +1,5 @@
 // The recovery page: looks into this browser's stores, says what is there, offers it as files.
-import { exportBytes, folderName, gather, rawFiles } from './recovery_records.js';
+import { exportBytes, gather, rawFiles } from './recovery_records.js';
 import { lookUnder } from './recovery_stores.js';
 import {
   counted,
@@ -11,7 +11,7 @@ import {
   remarksOf,
 } from './recovery_words.js';
 
-const OLD_NAME = 'sumpside-records'; // of versions that did not name it by the base
+const SHARED = '/'; // whose names every site had in versions that did not name by the base
 const SETTLE_ms = 500; // what looks damaged may be an entry that is just being saved
 const $ = (id) => document.getElementById(id);
 const base = new URL('.', document.baseURI).pathname;
@@ -42,11 +42,10 @@ function stamp(time) {
 }
 
 async function look() {
-  const name = folderName(base);
-  const seen = await lookUnder(name);
+  const seen = await lookUnder(base);
   let found = gather(seen.stores);
-  if (!found.sources.length && name !== OLD_NAME) {
-    const old = await lookUnder(OLD_NAME);
+  if (!found.sources.length && base !== SHARED) {
+    const old = await lookUnder(SHARED);
     seen.failures.push(...old.failures);
     found = gather(old.stores);
     found.isUnderOldName = found.sources.length > 0;

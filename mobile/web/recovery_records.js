@@ -11,10 +11,11 @@ const isText = (value) => typeof value === 'string' && value !== '';
 
 // --- where records lie
 
-/** The folder's name for a base path such as "/" or "/one/two/"; as mobile/browser/places.py. */
-export function folderName(base) {
+/** The name of a folder of the site below a base path such as "/" or "/one/two/"; as places.py. */
+export function folderName(base, number = 1) {
+  const name = number === 1 ? 'sumpside-records' : `sumpside-records-${number}`;
   const inner = base.replace(/^\/+|\/+$/g, '');
-  return inner ? `sumpside-records@${inner.replaceAll('/', '~')}` : 'sumpside-records';
+  return inner ? `${name}@${inner.replaceAll('~', '%7E').replaceAll('/', '~')}` : name;
 }
 
 /** What an erasing under way leaves of a folder's files; see mobile/storage/erasing.py. */

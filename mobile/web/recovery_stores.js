@@ -1,6 +1,8 @@
 // Takes the files of Sumpside out of this browser's two stores, by reading alone: no lock, no
 // handle for writing, and neither a folder nor a database is made. The app may hold them meanwhile.
 
+import { folderName } from './recovery_records.js';
+
 const WANTED = /^(journal|journal-next|erasing|acknowledged|second-copy|second-copy-mark|snapshot-.*|quarantine-.*)$/;
 // Before what they speak of: a mark that is read later may tell of what came after the journal.
 const FIRST = ['erasing', 'acknowledged', 'second-copy-mark'];
@@ -59,12 +61,12 @@ async function folderFiles(directory, failures, where) {
   return files;
 }
 
-async function fileStores(name, failures) {
+async function fileStores(base, failures) {
   if (!navigator.storage || !navigator.storage.getDirectory) return [];
   const root = await navigator.storage.getDirectory();
   const found = [];
   for (let number = 1; number <= MOST_FOLDERS; number += 1) {
-    const folder = number === 1 ? name : `${name}-${number}`;
+    const folder = folderName(base, number);
     const directory = await orNull(root.getDirectoryHandle(folder));
     if (!directory) continue;
     const files = await folderFiles(directory, failures, `opfs ${folder}`);
@@ -121,7 +123,8 @@ function readDatabase(database) {
   });
 }
 
-async function databaseStores(name) {
+async function databaseStores(base) {
+  const name = folderName(base);
   if (!window.indexedDB) return [];
   // Where that can be asked: WebKit goes on listing a database whose making was given up.
   const listed = indexedDB.databases && (await indexedDB.databases());
@@ -137,8 +140,9 @@ async function databaseStores(name) {
   }
 }
 
-/** Everything under a name: `{stores, failures}`, a failure for each place that could not be read. */
-export async function lookUnder(name) {
+/** All of the site below a base: `{stores, failures}`, a failure for each place that stays shut. */
+export async function lookUnder(base) {
+  const name = folderName(base);
   const failures = [];
   const stores = [];
   for (const [where, look] of [
@@ -146,7 +150,7 @@ export async function lookUnder(name) {
     [`idb ${name}`, databaseStores],
   ]) {
     try {
-      stores.push(...(await inTime(look(name, failures))));
+      stores.push(...(await inTime(look(base, failures))));
     } catch (error) {
       failures.push({ where, error: String(error) });
     }

@@ -71,7 +71,7 @@
       sumpside.fail(`${missing.join(', ')}: missing`);
       return;
     }
-    show('loading', missing.length ? `Missing here, being loaded now: ${listed(missing)}.` : '');
+    show('coming', missing.length ? `Missing here, being loaded now: ${listed(missing)}.` : '');
     setTimeout(look, AGAIN_ms);
   }
 
@@ -106,7 +106,10 @@
     show('repair-told', 'Loading what is missing…');
     const [isWhole, text] = await outcome();
     show('repair-told', text);
-    if (isWhole) show('absent', '');
+    if (isWhole) {
+      show('absent', '');
+      $('failure-advice').textContent = 'Press Try again.';
+    }
     $('repair').hidden = isWhole;
     $('repair').disabled = false;
     repairing = false;

@@ -304,7 +304,7 @@ def test_the_second_copy_in_the_other_store_fills_in_what_the_first_lost(
 
 
 @pytest.mark.parametrize(
-    ("folder", "is_old"), [("sumpside-records@one~two-2", False), ("sumpside-records", True)]
+    ("folder", "is_old"), [("sumpside-records-2@one~two", False), ("sumpside-records", True)]
 )
 def test_below_a_base_the_base_names_the_folder_and_the_old_name_is_looked_at_too(
     context: BrowserContext, server: Served, built_site: Site, folder: str, is_old: bool

@@ -41,6 +41,12 @@ FOLDERS = """async () => {
   for await (const name of (await navigator.storage.getDirectory()).keys()) names.push(name);
   return names.sort();
 }"""
+FILES_OF = """async (folder) => {
+  const names = [];
+  const root = await navigator.storage.getDirectory();
+  for await (const name of (await root.getDirectoryHandle(folder)).keys()) names.push(name);
+  return names;
+}"""
 CACHES = "caches.keys().then((keys) => keys.sort())"
 LOCKS = "navigator.locks.query().then(({ held }) => held.map(({ name }) => name).sort())"
 
@@ -119,10 +125,14 @@ def test_what_one_site_saves_and_says_the_other_neither_has_nor_hears(
               });
             }"""
         )
+        thumb = Thumb(one)
+        assert thumb.sees(NAME)
+        assert Thumb(two).sees(NAME)
         before = journal(two, "sumpside-records@two")
         length = len(journal(one, "sumpside-records@one"))
-        thumb = Thumb(one)
-        one.evaluate("location.hash = '/record/pH'")
+        one.bring_to_front()
+        thumb.place("Record")
+        thumb.tap("Alkalinity")
         thumb.type("8.2")
         thumb.tap("Save")
         until(first, "heard.one > 0")
@@ -154,6 +164,41 @@ def test_figures_of_before_are_shown_until_the_next_save(chromium: Browser, site
         page.goto(sites.url + "/one/emergency.html")
         page.wait_for_timeout(500)
         assert page.get_by_text("Old reef").count() == 0
+
+
+def erase_everything(thumb: Thumb) -> None:
+    thumb.tap("Setup")
+    thumb.tap("Erase records")
+    thumb.tap("Everything:")
+    thumb.tap("Erase for good")
+
+
+def test_erasing_reaches_the_records_of_before_unless_another_site_may_use_them(
+    chromium: Browser, sites: Network
+) -> None:
+    with phone(chromium) as context:
+        laid = seed_shared(context.new_page(), sites.url)
+        one = open_app(context, sites.url + "/one/")
+        wait_installed(one)
+        two = open_app(context, sites.url + "/two/")
+        wait_installed(two)
+        one.bring_to_front()
+        thumb = Thumb(one)
+        assert thumb.sees(NAME)
+        erase_everything(thumb)
+        assert thumb.sees("Older records were left on this phone"), thumb.text()
+        assert journal(one, "sumpside-records") == laid
+        assert NAME.encode() not in journal(one, "sumpside-records@one")
+        assert NAME.encode() in journal(two, "sumpside-records@two")
+        one.reload()
+        assert thumb.sees("Set up my system")  # what was erased here does not come back
+    with phone(chromium) as context:
+        seed_shared(context.new_page(), sites.url)
+        one = open_app(context, sites.url + "/one/")
+        wait_installed(one)
+        erase_everything(thumb := Thumb(one))
+        assert thumb.sees("Everything was erased"), thumb.text()
+        assert one.evaluate(FILES_OF, "sumpside-records") == []
 
 
 @pytest.mark.parametrize("engine", engines.ALL, ids=str)

@@ -6,7 +6,7 @@ import pytest
 
 from mobile.host import DesktopHost
 from mobile.screens import storage
-from mobile.storage.errors import StorageFailed, StorageFull
+from mobile.storage.errors import StorageFailed, StorageFull, StoreBusy
 from tests.mobile.test_screens_transfer import NOTE, file_of, picked
 from tests.support.app import START, Phone, Running, first_records, scenario_records, texts_below
 
@@ -162,6 +162,37 @@ async def test_everything_is_erased_in_two_steps_with_the_export_offered_first(
     await picked(app, data)
     await app.tap("import-apply")
     assert len(app.stored()) == 3, "the export brings it back"
+
+
+class SharedHost(DesktopHost):
+    """A host of several sites: what they shared was cleared, left for another one, or refused."""
+
+    shared: bool | StoreBusy = True
+
+    async def clear_shared_records(self) -> bool:
+        if isinstance(self.shared, StoreBusy):
+            raise self.shared
+        return self.shared
+
+
+async def erase_all(app: Running) -> None:
+    await app.go("/setup/erase")
+    await app.tap("erase-all", "erase-sure")
+
+
+async def test_records_left_for_another_site_are_told_and_a_busy_place_erases_nothing(
+    phone: Phone,
+):
+    host = SharedHost()
+    app = await phone.open(records=first_records(), host=host)
+    host.shared = StoreBusy(file="journal")
+    await erase_all(app)
+    assert app.notice.startswith("Not erased. Another tab or window has the records open.")
+    assert len(app.stored()) == 2
+    host.shared = False
+    await app.tap("erase-sure")
+    assert app.stored() == []
+    assert app.notice.startswith("Erased here. Older records were left on this phone")
 
 
 async def test_one_system_is_erased_and_the_other_one_stays(phone: Phone):

@@ -27,7 +27,7 @@ def names(site: Site) -> set[str]:
 
 def settings(site: Site) -> dict:
     text = (site.path / precache.SERVICE_WORKER).read_text(encoding="utf-8")
-    found = re.search(r"^const \{ base, build, policy, files \} = (.*);$", text, re.MULTILINE)
+    found = re.search(r"^const \{ [a-z, ]+ \} = (.*);$", text, re.MULTILINE)
     assert found
     return json.loads(found.group(1))
 

@@ -70,7 +70,7 @@ const ANSWERS = {
     return node && canonical(text, node);
   },
   sums: ({ data }) => [crc32(bytesOf(data)), sha256(bytesOf(data))],
-  name: ({ base }) => folderName(base),
+  name: ({ base, number }) => folderName(base, number),
 };
 
 for await (const line of createInterface({ input: process.stdin })) {

@@ -505,13 +505,16 @@ def test_every_kind_has_a_word_of_its_own():
 @pytest.mark.parametrize(
     ("base", "name"),
     [
-        ("/", place_name(1)),
+        ("/", "sumpside-records"),
         ("/sumpside/", "sumpside-records@sumpside"),
         ("/one/two/", "sumpside-records@one~two"),
+        ("/on~e/", "sumpside-records@on%7Ee"),
     ],
 )
 def test_the_folder_has_the_name_of_the_base(reader, base, name):
     assert reader.ask([{"ask": "name", "base": base}]) == [name]
+    numbered = [{"ask": "name", "base": base, "number": number} for number in (1, 2, 9)]
+    assert reader.ask(numbered) == [place_name(number, base) for number in (1, 2, 9)]
 
 
 async def test_damage_that_cost_no_entry_is_a_remark_and_no_loss(reader):
