@@ -269,10 +269,16 @@ def _accept(frame: Frame, result: Assembled) -> Part | None:
     return part
 
 
+def _is_broken(before: Position, after: bytes) -> bool:
+    """Whether a frame says that it follows on another one than the one before it."""
+    is_known = before.seq == 0 or before.digest != NO_DIGEST
+    return is_known and after not in (NO_DIGEST, before.digest)
+
+
 def _advance(result: Assembled, frame: Frame, part: Part | None) -> None:
     before = result.at
     if frame.seq > before.next_seq:
         result.gaps.append(Gap(before.next_seq, frame.seq - 1, frame.start > before.end))
-    elif part and NO_DIGEST not in (part.after, before.digest) and part.after != before.digest:
+    elif part and _is_broken(before, part.after):
         result.broken.append(frame.seq)
     result.at = Position(seq=frame.seq, start=frame.start, end=frame.end, digest=frame.digest)

@@ -20,6 +20,12 @@ const viewOf = (bytes) => new DataView(bytes.buffer, bytes.byteOffset, bytes.byt
 const longAt = (view, at) => Number(view.getBigUint64(at, true));
 const digestOf = (bytes) => sha256(bytes).slice(0, DIGEST_LETTERS);
 const hexOf = (bytes) => Array.from(bytes, (byte) => byte.toString(16).padStart(2, '0')).join('');
+const joinedBytes = (one, other) => {
+  const all = new Uint8Array(one.length + other.length);
+  all.set(one);
+  all.set(other, one.length);
+  return all;
+};
 const isWhole = (value) => Number.isSafeInteger(value) && value >= 0;
 
 // --- the header's slots, and the slots of the same size in `acknowledged` and `second-copy-mark`
@@ -137,7 +143,7 @@ function partOf(text, node) {
   if (!node) return [1, 1];
   if (node.kind !== 'list' || node.items.length !== 2) return null;
   const numbers = node.items.map((item) => Number(text.slice(item.from, item.to)));
-  return numbers.every(isWhole) ? numbers : null;
+  return numbers.every(isWhole) && numbers[0] >= 1 && numbers[0] <= numbers[1] ? numbers : null;
 }
 
 function readBatch(frame) {
@@ -147,11 +153,11 @@ function readBatch(frame) {
   const fields = body && body.kind === 'object' ? body.fields : new Map();
   const ops = fields.get('ops');
   if (!ops || ops.kind !== 'list') return NOT_UNDERSTOOD;
-  const known = frame.version === FIRST_VERSION ? ['ops', 'part'] : ['after', 'ops', 'part'];
+  const known = ['after', 'ops', 'part'];
   if ([...fields.keys()].some((name) => !known.includes(name))) return OF_A_NEWER_APP;
-  const after = frame.version === FIRST_VERSION ? null : (fields.get('after') || {}).value;
+  const after = fields.has('after') ? fields.get('after').value : NOTHING_BEFORE;
   const part = partOf(text, fields.get('part'));
-  if (!part || (after !== null && !/^[0-9a-f]{32}$/.test(after))) return NOT_UNDERSTOOD;
+  if (!part || !/^[0-9a-fA-F]{32}$/.test(after)) return NOT_UNDERSTOOD;
   const read = [];
   for (const item of ops.items) {
     const op = readOp(text, item);
@@ -164,14 +170,14 @@ function readBatch(frame) {
 // --- commits: what the frames amount to
 
 class Assembly {
-  constructor(bytes, start, afterSeq) {
+  constructor(bytes, start, afterSeq, digest) {
     Object.assign(this, { end: start, lastSeq: afterSeq, last: null, lost: 0, newer: false });
     this.bytes = bytes;
     this.ops = [];
     this.unreadable = [];
     this.newerSpans = [];
     this.missingBetween = []; // frames that follow by number, and yet not by content
-    this.digest = afterSeq ? null : NOTHING_BEFORE; // of the frame before, where it is known
+    this.digest = digest; // of the frame before, where it is known
     this.group = null;
   }
 
@@ -228,8 +234,8 @@ class Assembly {
   }
 
   checkLink(frame, after) {
-    const isNext = frame.seq === this.lastSeq + 1;
-    if (after !== null && isNext && this.digest !== null && after !== this.digest) {
+    const isKnown = this.lastSeq === 0 || this.digest !== NOTHING_BEFORE;
+    if (isKnown && after !== NOTHING_BEFORE && frame.seq === this.lastSeq + 1 && after.toLowerCase() !== this.digest) {
       this.missingBetween.push(frame.start);
     }
   }
@@ -264,12 +270,14 @@ function readSnapshot(bytes, basis) {
   const fields = fieldsOf(first.subarray(0, SNAPSHOT_START_BYTES + 1));
   const isNamed =
     fields.format === 'sumpside-snapshot' &&
-    fields.version === 1 &&
+    (fields.version === 1 || fields.version === 2) &&
     fields.generation === basis.generation &&
     fields.replay_from === basis.replayFrom &&
     fields.replay_after_seq === basis.replayAfter &&
     'checked_by' in fields;
-  if (!isNamed || fields.sha256 !== sha256(body)) return null;
+  const after = fields.version === 1 ? '' : fields.after;
+  if (!isNamed || typeof after !== 'string') return null;
+  if (fields.sha256 !== sha256(joinedBytes(new TextEncoder().encode(after), body))) return null;
   const text = textOf(body);
   const lines = text === null ? [] : text.split('\n').slice(0, -1);
   if (lines.length !== fields.checked + fields.unread) return null;
@@ -280,19 +288,19 @@ function readSnapshot(bytes, basis) {
     const [table, id, doc] = node.items;
     ops.push({ table: table.value, id: id.value, raw: line.slice(doc.from, doc.to) });
   }
-  return ops;
+  return { ops, after: after || NOTHING_BEFORE };
 }
 
 function newestSnapshot(files, named) {
   const lost = [];
   for (const basis of named.filter(({ generation }) => generation)) {
     const name = `snapshot-${basis.generation}`;
-    const ops = readSnapshot(files.get(name), basis);
-    if (ops) return { ops, basis, lost };
+    const found = readSnapshot(files.get(name), basis);
+    if (found) return { ...found, basis, lost };
     if (lost.includes(name)) continue;
     lost.push(name);
   }
-  return { ops: [], basis: null, lost };
+  return { ops: [], after: NOTHING_BEFORE, basis: null, lost };
 }
 
 /** What the snapshots say of themselves, for a journal whose header is gone. */
@@ -323,17 +331,17 @@ export function readJournal(files) {
   const journal = files.get('journal') || new Uint8Array();
   const headers = headersOf(journal);
   const named = headers.filter(({ version }) => version <= FORMAT_VERSION);
-  let { ops, basis, lost } = newestSnapshot(files, named);
+  let { ops, after, basis, lost } = newestSnapshot(files, named);
   let leftOver = [];
   if (!headers.length) {
-    ({ ops, basis } = newestSnapshot(files, snapshotsLeft(files)));
+    ({ ops, after, basis } = newestSnapshot(files, snapshotsLeft(files)));
     lost = [];
     if (!basis) leftOver = [...files.keys()].filter((name) => Number((SNAPSHOT.exec(name) || [])[1]));
   }
   const start = basis ? basis.replayFrom : DATA_START;
   const size = journal.length;
   const { frames, damaged } = scan(journal, Math.min(start, journal.length));
-  const assembly = new Assembly(journal, start, basis ? basis.replayAfter : 0);
+  const assembly = new Assembly(journal, start, basis ? basis.replayAfter : 0, after);
   frames.forEach((frame) => assembly.take(frame));
   assembly.finish();
   const header = headers[0] || null;

@@ -466,7 +466,9 @@ async def _erasing(journal: bytes, following: bytes, **changed: bytes) -> Files:
 
 async def test_what_a_standing_mark_will_erase_is_not_shown(reader):
     old = (await _with_snapshots()) | {"quarantine-8192-5-00000000": b"12345"}
-    kept = journal_of([Put("records", "a:1", record("a:1"))], device="device0002", schema_version=2)
+    kept = journal_of(
+        [Put("records", "a:1", record("a:1"))], device="device0002", schema_version=2, epoch=1
+    )
     files = old | await _erasing(old["journal"], kept)
     copy = {"second-copy": old["journal"]}
     for state in (
@@ -484,7 +486,7 @@ async def test_what_a_standing_mark_will_erase_is_not_shown(reader):
 @pytest.mark.parametrize("what", ["mark", "next"])
 async def test_an_erasing_that_will_not_be_done_hides_nothing(reader, what):
     old = await _small()
-    kept = journal_of([], device="device0002", schema_version=2)
+    kept = journal_of([], device="device0002", schema_version=2, epoch=1)
     changed = {"erasing": b'{"for'} if what == "mark" else {"journal-next": kept[:-1]}
     found = reader.gather(("opfs", await _erasing(old["journal"], kept, **changed)))
     assert not found["erasing"]
