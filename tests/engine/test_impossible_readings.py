@@ -62,6 +62,13 @@ def test_nothing_is_raised_meanwhile_and_a_stop_stays_a_stop():
     assert stopped.plan.action is Action.STOP
 
 
+def test_an_alkalinity_too_high_to_be_real_stops_all_the_same():
+    for meq_per_L in (14.5, 50.0, 1_000_000.0):
+        plan = kettle().read(0.1, total_alkalinity=meq_per_L).decide().plan
+        assert isinstance(plan, Refusal)
+        assert plan.action is Action.STOP
+
+
 def test_a_pH_too_high_to_be_real_stops_all_the_same():
     for pH in (12.7, 82.0, 1_000_000.0):
         plan = kettle().read(0.1, pH_nbs=pH).decide().plan
