@@ -13,8 +13,8 @@ from engine.reasons import Code
 from engine.vocabulary import PARAMETERS, can_be_real
 from tests.support.keeper_log import NOW, SYSTEM, KeeperLog, kettle
 
-ODD = (0.0, -1.0, 0.001, 45.0, 1_000_000.0)
-BEFORE = (None, 0.0, 1_000_000.0)
+ODD = (0.0, -1.0, 45.0, 1_000_000.0)
+BEFORE = (None, 0.0)
 
 
 def drifting(dKH_per_test: float) -> KeeperLog:
