@@ -26,20 +26,17 @@ class Parameter:
     interval_days: int  # usual time between tests
 
 
-# Too high to be real they count all the same: they stop limewater.
-_STOP_HOWEVER_HIGH: Final = ("pH_nbs", "total_alkalinity")
-
-
 def can_be_real(parameter: str, value: float) -> bool:
     """Tell whether a stored reading can be one at all; of an unknown quantity nothing is known.
 
-    Entry refuses what cannot; an import, or an older build, may have let it in.
+    Entry refuses what cannot; an import, or an older build, may have let it in. Alkalinity counts
+    whatever it is: it stops limewater, or the other tests speak against it. So does a high pH.
     """
     described = PARAMETERS.get(parameter)
-    if described is None:
+    if described is None or parameter == "total_alkalinity":
         return True
     low, high = described.incident
-    return low <= value and (value <= high or parameter in _STOP_HOWEVER_HIGH)
+    return low <= value and (value <= high or parameter == "pH_nbs")
 
 
 Z90: Final = 1.645  # two-sided 90 % quantile of the normal distribution
