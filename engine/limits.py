@@ -156,9 +156,7 @@ def precondition(
 ) -> Refusal | None:
     """Return the refusal that holds whatever the demand is, None when a dose may be asked for."""
     stops = _stops(context)
-    reasons = (
-        *stops, *_clock(context), *_impossible(context), *_unset(limits), *_unfit(context)
-    )
+    reasons = (*stops, *_clock(context), *_impossible(context), *_unset(limits), *_unfit(context))
     if not reasons:
         return None
     action = Action.STOP if stops else Action.HOLD

@@ -29,11 +29,11 @@ class Parameter:
 def can_be_real(parameter: str, value: float) -> bool:
     """Tell whether a stored reading can be one at all; of an unknown quantity nothing is known.
 
-    Entry refuses what cannot; an import, or an older build, may have let it in. A pH that is too
-    high to be real counts all the same: it stops limewater.
+    Entry refuses what cannot; an import, or an older build, may have let it in. Alkalinity counts
+    whatever it is: it stops limewater, or the other tests speak against it. So does a high pH.
     """
     described = PARAMETERS.get(parameter)
-    if described is None:
+    if described is None or parameter == "total_alkalinity":
         return True
     low, high = described.incident
     return low <= value and (value <= high or parameter == "pH_nbs")

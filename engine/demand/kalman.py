@@ -167,10 +167,8 @@ def smooth(tests: Sequence[Observation], states: Sequence[Filtered]) -> list[Smo
                 later = later.told(_seen(after, FIRST_OFFSET), after.value, after.variance)
             later = later.before(after.keep, after.span, after.given, _steps(after))
         seen = _seen(test, FIRST_OFFSET)
-        others = Joined(state.predicted, state.predicted_spread, later)
-        mean = others.mean
-        expected = sum(mean[place] for place in seen)
-        variance = others.variance_of(seen) + test.variance
+        expected, spread = Joined(state.predicted, state.predicted_spread, later).reading(seen)
+        variance = spread + test.variance
         off = (test.value - expected) / variance**0.5
         found.append(Smoothed(expected, variance, off, state, later))
     return found[::-1]

@@ -76,8 +76,10 @@ def _of_one_source(tests: Sequence[Observation], error_variance: float) -> Last:
                 total, apart = rates + rate_step, share - slope
                 levels += apart * apart * rates * rate_step / total
                 share = (share * rates + both_step) / total
-                level_step, rates = max(0.0, level_step - slope * both_step), total
-            levels += level_step
+                level_step -= slope * both_step
+                rates = total
+            if level_step > 0.0:
+                levels += level_step
         if not used:
             continue
         noise = variance + error_variance

@@ -35,8 +35,8 @@ class LaterTests(NamedTuple):
 
     def before(self, keep: float, span: float, given: float, steps: Steps) -> "LaterTests":
         """Return it carried over the time before a test, to the test before it."""
-        vector = [y - given * row[0] for y, row in zip(self.vector, self.matrix, strict=True)]
-        later = _doubted(LaterTests(self.matrix, vector), (1.0, 0.0), steps.level_variance)
+        later = LaterTests(self.matrix, _less(self.vector, self.matrix[0], given))
+        later = _doubted(later, (1.0, 0.0), steps.level_variance)
         matrix, vector = _doubted(later, (steps.slope, 1.0), steps.rate_variance)
         half = [_before(keep, span, row) for row in matrix]
         columns = zip(*half, strict=True)  # symmetric: columns of the half are rows of the whole
@@ -69,13 +69,13 @@ class Joined:
         """The state."""
         return [m + dot(row, self._moved) for m, row in zip(self._earlier, self._root, strict=True)]
 
-    def variance_of(self, seen: Sequence[int]) -> float:
-        """Return the variance of the sum of some states."""
-        along = self._root[seen[0]]
+    def reading(self, seen: Sequence[int]) -> tuple[float, float]:
+        """Return the sum of some states and its variance."""
+        along, known = self._root[seen[0]], self._earlier[seen[0]]
         for each in seen[1:]:
-            along = list(map(add, along, self._root[each]))
+            along, known = list(map(add, along, self._root[each])), known + self._earlier[each]
         halves = _forward(self._lower, along)
-        return dot(halves, halves)
+        return known + dot(along, self._moved), dot(halves, halves)
 
     @property
     def variance(self) -> Matrix:
@@ -108,16 +108,18 @@ def _doubted(later: LaterTests, step: tuple[float, float], variance: float) -> L
     if variance <= 0.0:
         return later
     level, rate = step
-    along = [level * a + rate * b for a, b in zip(later.matrix[0], later.matrix[1], strict=True)]
+    matrix, vector = later
+    along = [level * a + rate * b for a, b in zip(matrix[0], matrix[1], strict=True)]
     loss = variance / (1.0 + variance * (level * along[0] + rate * along[1]))
-    drift = loss * (level * later.vector[0] + rate * later.vector[1])
+    drift = loss * (level * vector[0] + rate * vector[1])
     return LaterTests(
-        [
-            [y - loss * a * b for y, b in zip(row, along, strict=True)]
-            for row, a in zip(later.matrix, along, strict=True)
-        ],
-        [y - a * drift for y, a in zip(later.vector, along, strict=True)],
+        [_less(row, along, loss * a) for row, a in zip(matrix, along, strict=True)],
+        _less(vector, along, drift),
     )
+
+
+def _less(vector: Vector, along: Vector, share: float) -> Vector:
+    return [a - share * b for a, b in zip(vector, along, strict=True)]
 
 
 def _before(keep: float, span: float, vector: Sequence[float]) -> Vector:

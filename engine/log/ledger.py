@@ -17,9 +17,8 @@ from engine.log.row import Row, put_in
 from engine.records import Amendment, Reading, Record, Setup, WaterTest
 from engine.vocabulary import can_be_real
 
-
-# The group of the readings that cannot be real, of whatever quantity: nothing is reckoned from them.
-# Longer than any parameter's code may be.
+# The group of the readings that cannot be real, of whatever quantity: nothing is reckoned from
+# them. Longer than any parameter's code may be.
 IMPOSSIBLE: Final = "readings that cannot be real, of any quantity"
 
 

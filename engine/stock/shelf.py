@@ -10,6 +10,7 @@ from typing import Final
 
 from engine.decision import Decision
 from engine.demand.facts import Facts
+from engine.errors import LARGEST_MAGNITUDE
 from engine.limewater import saturated_alkalinity_meq_per_L
 from engine.limits import DosePlan
 from engine.plan.season import Season
@@ -95,7 +96,7 @@ def shelf_now(decision: Decision, facts: Facts, season: Season | None) -> Shelf 
         reorder_days=reorder,
         year_g=year,
         year_packs=None if year is None or pack_g is None else year / pack_g,
-        year_price=None if year is None or price is None else year * price,
+        year_price=None if year is None or price is None else _year_price(year, price),
         by_season=use is not None and bool(use.months),
         reasons=(),
     )
@@ -167,6 +168,12 @@ def _day_empty(grams: float, use: _Use, now: datetime, factor: float) -> float:
 def _pack_g(facts: Facts) -> float | None:
     sizes = [r.pack_g for r in facts.of(PowderStock) if r.pack_g is not None]
     return sizes[-1] if sizes else None
+
+
+def _year_price(year_g: float, price_per_g: float) -> float | None:
+    """Return what a year's powder costs, None where a slip made it more than anybody pays."""
+    cost = year_g * price_per_g
+    return cost if cost <= LARGEST_MAGNITUDE else None
 
 
 def _price_per_g(facts: Facts) -> float | None:

@@ -249,6 +249,14 @@ def test_packs_are_counted_closed_and_open():
     assert StockCode.PACK_AGE in codes(found.reasons)
 
 
+def test_a_price_of_next_to_no_powder_hides_no_jobs():
+    """Found by tests/properties/test_any_log.py: nothing at all was said of jobs and shelf."""
+    log = kettle().add(PowderStock, 9.0, powder_g=1e-9, price=1_000_000.0)
+    found = shelf(log)
+    assert found.year_g is not None
+    assert found.year_price is None
+
+
 def test_year_in_packs_and_money_by_the_last_price():
     log = kettle(currency="EUR").add(PowderStock, 9.0, powder_g=2000.0, pack_g=1000.0, price=16.0)
     found = shelf(log)

@@ -211,7 +211,7 @@ def test_a_test_of_known_and_unknown_readings_keeps_both():
 
 @pytest.mark.parametrize("what", ["reading", "job", "happening"])
 async def test_an_unknown_word_is_withdrawn_on_its_own_page(what):
-    """Through the app: the page of the entry opens, and what is withdrawn there no longer counts."""
+    """Through the app: the page of the entry opens, and it is withdrawn there."""
     record = {
         "reading": unknown_reading(),
         "job": replace(sample("job_done"), job="zorblax"),

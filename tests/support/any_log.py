@@ -285,18 +285,19 @@ class _Author:
                 return None
             hint = next(option for option in get_args(hint) if option is not type(None))
         if get_origin(hint) is tuple:
-            inner, count = get_args(hint)[0], rng.choice((1, 1, 2, 5))
-            if inner is Reading:
-                return tuple(self.any_reading() for _ in range(count))
-            return tuple(rng.choice((0.0, 100.0, rng.uniform(0.0, 1e5))) for _ in range(count))
-        if hint is bool:
-            return self.chance(0.5)
-        if issubclass(hint, StrEnum):
-            return rng.choice(tuple(hint))
+            return self.several(get_args(hint)[0])
+        if issubclass(hint, (StrEnum, bool)):
+            return rng.choice((False, True) if hint is bool else tuple(hint))
         if hint is str:
             return self.word(owner, name)
         number = self.number(*(_bounds(owner, name) or (0.0, 100_000.0)))
         return round(number) if hint is int else number
+
+    def several(self, inner: type) -> tuple[Any, ...]:
+        rng, count = self.rng, self.rng.choice((1, 1, 2, 5))
+        if inner is Reading:
+            return tuple(self.any_reading() for _ in range(count))
+        return tuple(rng.choice((0.0, 100.0, rng.uniform(0.0, 1e5))) for _ in range(count))
 
     def number(self, low: float, high: float) -> float:
         """Return a bound, something near nothing, or anything between by its magnitude."""
