@@ -33,6 +33,7 @@ from tests.mobile.storage.second_reader import (
     text_of,
 )
 from tests.mobile.storage.support import DeviceIds, open_in, record
+from tests.mobile.storage.test_second_copy import opened, ready
 
 KEPT = Path(__file__).parent / "versions" / "v1"
 NOW = datetime(2026, 11, 24, tzinfo=UTC)
@@ -649,3 +650,35 @@ def test_a_mark_of_another_epoch_or_a_damaged_one_says_nothing(reader):
     both = mark[:4096].replace(bytes(64), two.marks(frames, 1, slot_seq=2)[:64], 1) + mark[4096:]
     files = {"journal": two.journal(frames[:1]), "acknowledged": both}
     assert _said(reader, files) == "", "the slot with the higher number counts"
+
+
+# --- marks and copies as Python writes them
+
+
+async def test_both_stores_as_the_app_leaves_them_give_each_entry_once(reader):
+    first, second = await ready("one", "two", "three")
+    stores = [("opfs", _files(first)), ("idb", _files(second))]
+    found = reader.gather(*stores)
+    assert (found["counts"], found["losses"]) == ([3, 0, 0], [[], []])
+    lone = reader.gather(stores[1])
+    assert lone["counts"] == [3, 0, 0]
+
+
+async def test_what_python_marked_as_acknowledged_and_is_gone_is_told_by_the_page_too(reader):
+    first, second = await ready("one", "two", "three")
+    files = _files(first)
+    last = scan(files["journal"], DATA_START).frames[-1]
+    cut = {**files, "journal": files["journal"][: last.start]}
+    assert reader.gather(("opfs", cut))["losses"] != [[]]
+    assert reader.gather(("opfs", files))["losses"] == [[]]
+    both = reader.gather(("opfs", cut), ("idb", _files(second)))
+    assert both["counts"] == [3, 0, 0]
+
+
+async def test_a_copy_that_python_cleared_for_an_erasing_gives_nothing_back(reader):
+    first, second = await ready("one", "two")
+    older = _files(second)
+    repository = await opened((first, second))
+    await repository.erase()
+    await repository.close()
+    assert reader.gather(("opfs", _files(first)), ("idb", older))["counts"] == [0, 0, 0]
