@@ -11,7 +11,7 @@ from typing import Final
 
 from mobile.browser.names import own_name
 from mobile.storage.backend import TRIAL
-from mobile.storage.choosing import MARK
+from mobile.storage.choosing import COPY_MARK, MARK
 from mobile.storage.journal import JOURNAL_NAME
 
 FIRST: Final = 1
@@ -35,7 +35,9 @@ def is_blank(names: Iterable[str], journal_bytes: int) -> bool:
 
     An empty journal beside a snapshot, a copy of damage or the mark of an erasing is not blank.
     """
-    left = {name for name in names if not name.startswith((TRIAL, MARK))} - {JOURNAL_NAME}
+    left = {name for name in names if not name.startswith((TRIAL, MARK, COPY_MARK))} - {
+        JOURNAL_NAME
+    }
     return not left and journal_bytes == 0
 
 

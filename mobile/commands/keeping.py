@@ -50,7 +50,16 @@ class Keeping:
         """Soon after a save mark and copy what is acknowledged; later take a snapshot if due."""
         if self._resting is not None:
             self._resting.cancel()
-        self._resting = asyncio.create_task(_rest(repository))
+        self._resting = asyncio.create_task(self._rest(repository))
+
+    async def _rest(self, repository: Repository) -> None:
+        await asyncio.sleep(SETTLE_S)
+        # Never called off: a copy that is made anew would not be ended while saves go on.
+        self._settling = asyncio.ensure_future(repository.settle())
+        await asyncio.shield(self._settling)
+        if repository.wants_tidying:
+            await asyncio.sleep(IDLE_S)
+            await repository.tidy()
 
     async def publish(self, figures: dict[str, Any]) -> None:
         """Store the emergency card's figures; the general card is complete without them."""
@@ -116,14 +125,6 @@ def _seen(repository: Repository) -> set[str]:
 def _entered_since(repository: Repository) -> int:
     """Return how many records came since the last export; all of them where there was none."""
     return max(0, len(repository.records()) - int(repository.meta(META_EXPORTED_COUNT) or 0))
-
-
-async def _rest(repository: Repository) -> None:
-    await asyncio.sleep(SETTLE_S)
-    await repository.settle()
-    if repository.wants_tidying:
-        await asyncio.sleep(IDLE_S)
-        await repository.tidy()
 
 
 async def _known(ask: Callable[[], Awaitable[T]]) -> T | None:

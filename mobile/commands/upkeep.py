@@ -60,7 +60,7 @@ class Upkeep:
                 is_cleared = await self._host.clear_shared_records()
                 # Before the records: a cut on the way leaves none of their figures behind.
                 await desk.clear_card()
-                await _erase(book.repository, system)
+                is_all = await _erase(book.repository, system)
             except ErasureStands as error:
                 desk.say("danger", sentence(error))
                 return False
@@ -73,17 +73,24 @@ class Upkeep:
                 desk.refresh()
             desk.go_on("/")
             said = "erased_all" if system is None else "erased_system"
-            desk.say("good", TEXTS[said if is_cleared else "shared_left"])
+            desk.say("good", TEXTS[_what_is_left(said, is_cleared=is_cleared, is_all=is_all)])
             await desk.after_save()
         return True
 
 
-async def _erase(repository: Repository, system: str | None) -> None:
+def _what_is_left(said: str, *, is_cleared: bool, is_all: bool) -> str:
+    if not is_cleared:
+        return "shared_left"
+    return said if is_all else "copy_left"
+
+
+async def _erase(repository: Repository, system: str | None) -> bool:
     erased = len(repository.records(system))
     forget = [META_SETUP_DRAFT]  # it may be of this system, and names people
     if repository.meta(META_SYSTEM) == system:
         forget.append(META_SYSTEM)
-    await repository.erase(system, forget=forget)
+    is_all = await repository.erase(system, forget=forget)
     exported = repository.meta(META_EXPORTED_COUNT)
     if exported:
         await repository.put_meta(META_EXPORTED_COUNT, max(0, int(exported) - erased))
+    return is_all

@@ -17,6 +17,7 @@ from mobile.storage.problems import Problem
 from mobile.storage.second_copy import SECOND_COPY
 
 MARK: Final = "kept-in-"
+COPY_MARK: Final = "copied-in-"  # in the journal's place: where a second copy was ever kept
 MEMORY: Final = "memory"
 
 
@@ -40,6 +41,7 @@ class Places:
     second: Folder | None
     problems: tuple[Problem, ...]
     elsewhere: StoreElsewhere | None = None
+    troubled: bool = False  # a place that has a copy did not open
 
 
 async def choose_places(backends: Sequence[OpenFolder], *, anew: bool = False) -> Places:
@@ -52,36 +54,68 @@ async def choose_places(backends: Sequence[OpenFolder], *, anew: bool = False) -
     StoreElsewhere
         Records are kept in a place that cannot be opened now, and there is no copy of them.
     """
-    folders, unavailable = await _open_all(backends)
+    folders, errors = await _open_all(backends)
     if not folders:
-        raise StorageUnavailable(reason="; ".join(str(error) for error in unavailable))
-    problems = tuple(Problem(code="backend_unavailable", detail=str(e)) for e in unavailable)
+        raise StorageUnavailable(reason="; ".join(str(error) for error in errors))
+    problems = tuple(Problem(code="backend_unavailable", detail=str(e)) for e in errors)
     names = [await folder.names() for folder in folders]
     holding = [n for n, found in enumerate(names) if JOURNAL_NAME in found]
-    if not holding and not anew and (missing := _marked(folders, names)):
+    if not holding:
+        _check_errors(errors)
+    copies = [f for f, found in zip(folders, names, strict=True) if SECOND_COPY in found]
+    lasting = [folder for folder in folders if folder.kind != MEMORY]
+    missing = _marked(folders, names)
+    if copies and len(lasting) == 1:
+        missing = missing or {"another place"}
+    if not holding and not anew and missing:
         elsewhere = StoreElsewhere(", ".join(sorted(missing)))
-        for folder, found in zip(folders, names, strict=True):
-            if SECOND_COPY in found:
-                return Places(folder=folder, second=None, problems=problems, elsewhere=elsewhere)
-        raise elsewhere
-    chosen = folders[holding[0] if holding else 0]
-    others = [f for f in folders if f is not chosen and MEMORY not in (f.kind, chosen.kind)]
+        if not copies:
+            raise elsewhere
+        return Places(folder=copies[0], second=None, problems=problems, elsewhere=elsewhere)
+    chosen = folders[holding[0]] if holding else _new_place(folders, lasting, copies)
+    others = [folder for folder in lasting if folder is not chosen and chosen.kind != MEMORY]
     for folder in others:
         await _leave_mark(folder, names[folders.index(folder)], MARK + chosen.kind)
-    return Places(folder=chosen, second=others[0] if others else None, problems=problems)
+    known = names[folders.index(chosen)]
+    for folder in others[:1]:
+        await _leave_mark(chosen, known, COPY_MARK + folder.kind)
+    opened = {folder.kind for folder in folders}
+    copied = {name.removeprefix(COPY_MARK) for name in known if name.startswith(COPY_MARK)}
+    return Places(
+        folder=chosen,
+        second=others[0] if others else None,
+        problems=problems,
+        troubled=bool(copied - opened),
+    )
 
 
-async def _open_all(
-    backends: Sequence[OpenFolder],
-) -> tuple[list[Folder], list[StorageUnavailable]]:
+def _new_place(
+    folders: Sequence[Folder], lasting: Sequence[Folder], copies: Sequence[Folder]
+) -> Folder:
+    """Return where a journal is begun: not where the copy of a lost one lies, if there is a choice.
+
+    A journal heals from the copy in the other place, and from no copy beside itself.
+    """
+    free = [folder for folder in lasting if folder not in copies]
+    return free[0] if copies and free else folders[0]
+
+
+def _check_errors(errors: Sequence[AppError]) -> None:
+    """Raise what is more than "it does not work here", where no journal was found elsewhere."""
+    for error in errors:
+        if not isinstance(error, StorageUnavailable):
+            raise error
+
+
+async def _open_all(backends: Sequence[OpenFolder]) -> tuple[list[Folder], list[AppError]]:
     folders: list[Folder] = []
-    unavailable: list[StorageUnavailable] = []
+    errors: list[AppError] = []
     for open_folder in backends:
         try:
             folders.append(await open_folder())
-        except StorageUnavailable as error:
-            unavailable.append(error)
-    return folders, unavailable
+        except AppError as error:
+            errors.append(error)
+    return folders, errors
 
 
 def _marked(folders: Sequence[Folder], names: Sequence[Sequence[str]]) -> set[str]:
@@ -95,6 +129,10 @@ async def _leave_mark(folder: Folder, names: Sequence[str], mark: str) -> None:
     if mark in names:
         return
     try:
-        await (await folder.open(mark, writable=True)).close()
+        file = await folder.open(mark, writable=True)
+        try:
+            await file.flush()
+        finally:
+            await file.close()
     except AppError as error:
         print(f"mark: {error}")  # for developers; the records themselves are not touched

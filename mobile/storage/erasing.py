@@ -28,18 +28,26 @@ MARK: Final = "erasing"
 NEXT: Final = "journal-next"
 ERASE_DAMAGED: Final = "erase_damaged"
 _FORMAT: Final = "sumpside-erasing"
-_COPIES: Final = (SNAPSHOT, "quarantine-", FOUND, ACKNOWLEDGED, VERDICTS)
+# `second-copy` is here where the places of journal and copy were once the other way round.
+_COPIES: Final = (SNAPSHOT, "quarantine-", ACKNOWLEDGED, "second-copy")
+_NOTES: Final = (FOUND, VERDICTS)
 
 
-def journal_of(ops: Sequence[Op], *, device: str, schema_version: int, epoch: int) -> bytes:
+def journal_of(
+    ops: Sequence[Op], *, device: str, schema_version: int, epoch: int, lineage: int
+) -> bytes:
     """Return the bytes of a journal that holds these changes under a device of its own."""
     frames = chained(encode_batch(ops), Position(end=DATA_START)) if ops else []
-    header = Header(schema_version=schema_version, seq=0, device=device, epoch=epoch)
+    header = Header(
+        schema_version=schema_version, seq=0, device=device, epoch=epoch, lineage=lineage
+    )
     return first_block(header) + b"".join(frames)
 
 
-async def begin_erasing(folder: Folder, following: bytes) -> None:
+async def begin_erasing(folder: Folder, following: bytes, *, all_of_it: bool = True) -> None:
     """Make sure that `following` will be the journal; the caller has the old one open for writing.
+
+    Without `all_of_it` what was found damaged stays noted, and so do the verdicts.
 
     Raises
     ------
@@ -48,7 +56,12 @@ async def begin_erasing(folder: Folder, following: bytes) -> None:
     ErasureStands
         The mark could not be taken back: the journal must take no more.
     """
-    mark = {"format": _FORMAT, "bytes": len(following), "sha256": _digest(following)}
+    mark = {
+        "format": _FORMAT,
+        "bytes": len(following),
+        "sha256": _digest(following),
+        "all": all_of_it,
+    }
     try:
         await _write_new(folder, NEXT, following)
         await _write_new(folder, MARK, encode_text(mark).encode())
@@ -108,8 +121,9 @@ async def _replace(folder: Folder, journal: ByteFile, mark: dict[str, Any]) -> t
             name, known = await keep_copy(folder, 0, following)
             return (Problem(code=ERASE_DAMAGED, detail=name, known=known),)
         await _rewrite(journal, following)
+    prefixes = (*_COPIES, *_NOTES) if mark["all"] else _COPIES
     for name in await folder.names():
-        if name.startswith(_COPIES):
+        if name.startswith(prefixes):
             await _empty(folder, name)
             await folder.remove(name)
     return ()
@@ -148,7 +162,8 @@ async def _read_mark(folder: Folder) -> dict[str, Any] | None:
     except ValueError:
         return None
     mark = cast("dict[str, Any]", found) if isinstance(found, dict) else {}
-    return mark if mark.get("format") == _FORMAT else None
+    is_sound = mark.get("format") == _FORMAT and isinstance(mark.get("sha256"), str)
+    return {"all": True, **mark} if is_sound else None
 
 
 async def _void_mark(folder: Folder) -> None:

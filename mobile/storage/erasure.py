@@ -9,6 +9,7 @@ from mobile.storage.errors import AppError, ErasureStands, StorageLost, StoreBus
 from mobile.storage.journal import Journal
 from mobile.storage.loading import Loaded, Store, load
 from mobile.storage.second_copy import SecondCopy
+from mobile.storage.verdicts import VerdictFile
 
 
 async def erased(
@@ -16,10 +17,14 @@ async def erased(
     journal: Journal,
     contents: Contents,
     system: str | None,
+    verdicts: VerdictFile,
     *,
     forget: Collection[str],
-) -> Loaded:
-    """Erase a system, or everything, and return the store loaded anew, as a new device.
+) -> tuple[Loaded, bool]:
+    """Erase a system, or everything; return the store loaded anew, as a new device.
+
+    Also return whether the second copy is erased as well; one that could not be reached is written
+    over when it opens again.
 
     The caller holds the store's lock, and no snapshot is under way. `forget` names the pieces of
     app state that go with a system.
@@ -33,19 +38,20 @@ async def erased(
     """
     if journal.blocked is not None:
         raise StoreReadOnly(reason=journal.blocked.code)
-    epoch = journal.header.epoch + 1
-    if store.second is not None:
-        await _clear_copy(store.second, epoch)
+    header = journal.header
+    is_cleared = await _clear_copy(store.second, header.lineage, header.epoch + 1)
+    await verdicts.forget(system)
     checked, unread = contents.puts()
     kept = [] if system is None else without_system([*checked, *unread], system, forget)
     following = journal_of(
         kept,
         device=store.new_device_id(),
         schema_version=store.door.schema_version,
-        epoch=epoch,
+        epoch=header.epoch + 1,
+        lineage=header.lineage,
     )
     try:
-        await begin_erasing(store.folder, following)
+        await begin_erasing(store.folder, following, all_of_it=system is None)
     except ErasureStands as error:
         await journal.block(error)
         raise
@@ -62,12 +68,22 @@ async def erased(
         # Cleared by the browser meanwhile: what is in memory is all there is.
         await loaded.journal.close()
         raise ErasureStands(cause=StorageLost.code)
-    return loaded
+    return loaded, is_cleared
 
 
-async def _clear_copy(second: SecondCopy, epoch: int) -> None:
-    """Erase the second copy first; one that cannot be reached now has an older epoch for ever."""
+async def _clear_copy(second: SecondCopy | None, lineage: int, epoch: int) -> bool:
+    """Erase the second copy first; one that cannot be reached now has an older epoch from then on.
+
+    Returns
+    -------
+    bool
+        Whether nothing of it is left; True where there is none.
+    """
+    if second is None:
+        return True
     try:
-        await second.clear(epoch)
+        await second.clear(lineage, epoch)
     except AppError as error:
         print(f"erase: second copy: {error}")  # for developers; it is made anew when it opens
+        return False
+    return True

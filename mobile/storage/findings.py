@@ -21,6 +21,7 @@ from mobile.storage.restore import instant_us
 
 PREFIX: Final = "found-"
 COPY_ONLY: Final = "copy_only_reading"
+RESTORED: Final = "journal_restored"
 OF_THE_TAIL: Final = frozenset({"journal_tail_perhaps", "journal_tail_torn"})
 # Findings that may have cost an entry of which "Saved" was shown.
 MAY_HAVE_COST: Final = frozenset(
@@ -28,6 +29,7 @@ MAY_HAVE_COST: Final = frozenset(
         "journal_acknowledged_lost",
         "journal_damaged",
         "journal_link_broken",
+        RESTORED,
         *OF_THE_TAIL,
     }
 )
@@ -57,7 +59,10 @@ def findings_of(contents: Found) -> tuple[Problem, ...]:
         )
         for span in contents.damaged
     ]
-    found += [Problem(code="journal_link_broken", detail=str(seq)) for seq in contents.broken]
+    found += [
+        Problem(code="journal_link_broken", detail=f"{seq}-{contents.name}")
+        for seq in contents.broken
+    ]
     at_end = contents.bytes_of(contents.tail) if contents.tail else b""
     position = contents.position
     for gap in contents.gaps:
@@ -66,7 +71,7 @@ def findings_of(contents: Found) -> tuple[Problem, ...]:
             found.append(
                 Problem(
                     code="journal_acknowledged_lost",
-                    detail=f"{gap.first}-{gap.last}",
+                    detail=f"{gap.first}-{gap.last}-{contents.name}",
                     held=salvaged(at_end) if is_at_end else (),
                 )
             )

@@ -16,7 +16,7 @@ offset  bytes  content
 36      4      epoch: how often everything or a system was erased; 0 in version 1
 40      8      byte where replay starts
 48      8      sequence number of the last frame that the snapshot holds; 0: none
-56      4      reserved, 0
+56      4      lineage: names the journal from its birth on; 0 in version 1
 60      4      CRC-32 of bytes 0-59
 ======  =====  ==============================================================================
 """
@@ -49,11 +49,17 @@ class Header:
     replay_from: int = DATA_START
     replay_after_seq: int = 0
     epoch: int = 0
+    lineage: int = 0
 
     def __post_init__(self) -> None:
         """Refuse a device id that the slot, or a record's id, could not hold."""
         if not _DEVICE.fullmatch(self.device):
             raise ValueError("a device id is 8 to 16 of a-z and 0-9")
+
+
+def lineage_of(device: str) -> int:
+    """Return the name of a journal that a device begins; never 0."""
+    return zlib.crc32(device.encode("ascii")) or 1
 
 
 def encode_slot(header: Header) -> bytes:
@@ -68,7 +74,7 @@ def encode_slot(header: Header) -> bytes:
         header.epoch,
         header.replay_from,
         header.replay_after_seq,
-        0,
+        header.lineage,
     )
     return body + _CRC.pack(zlib.crc32(body))
 
@@ -80,7 +86,9 @@ def decode_slot(data: bytes) -> Header | None:
     body = data[:-4]
     if zlib.crc32(body) != _CRC.unpack(data[-4:])[0]:
         return None
-    _, form, schema, seq, device, generation, epoch, replay_from, after, _ = _SLOT.unpack(body)
+    _, form, schema, seq, device, generation, epoch, replay_from, after, lineage = _SLOT.unpack(
+        body
+    )
     try:
         return Header(
             format_version=form,
@@ -91,6 +99,7 @@ def decode_slot(data: bytes) -> Header | None:
             replay_from=replay_from,
             replay_after_seq=after,
             epoch=epoch,
+            lineage=lineage,
         )
     except ValueError:
         return None

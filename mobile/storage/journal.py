@@ -29,6 +29,7 @@ from mobile.storage.header import (
     Header,
     choose,
     encode_slot,
+    lineage_of,
     slot_place,
 )
 from mobile.storage.snapshot import Basis
@@ -129,6 +130,7 @@ class Journal:
             replay_from=basis.replay_from if basis else old.replay_from,
             replay_after_seq=basis.replay_after_seq if basis else old.replay_after_seq,
             epoch=old.epoch if epoch is None else epoch,
+            lineage=old.lineage or lineage_of(old.device),
         )
         self._tried = header
         await write_all(file, slot_place(header), encode_slot(header))

@@ -27,7 +27,7 @@ from mobile.storage.repository import OpenReport
 from mobile.storage.restore import Refusal, Refused, split_id
 from mobile.storage.self_check import CheckReport, check_all
 from mobile.storage.slots import ACKNOWLEDGED, Mark, MarkFile
-from mobile.storage.snapshot import Pause
+from mobile.storage.snapshot import LOST_SNAPSHOT, Pause
 from mobile.storage.tidying import LEAST_BYTES, Tidying, take_snapshot
 from mobile.storage.transfer import (
     ImportPreview,
@@ -94,7 +94,12 @@ class JournalRepository:
     async def keep_verdict(self, system: str, verdict: Mapping[str, Any]) -> None:
         """Keep a verdict on a system beside the journal; raises nothing."""
         if self.blocked is None:
-            await self._settling.alone(lambda: self._verdicts.keep(system, verdict))
+
+            async def keep(_pause: Pause) -> bool:
+                await self._verdicts.keep(system, verdict)
+                return True
+
+            await self._settling.queued(keep)
 
     async def settle(self) -> bool:
         """Put on the medium how far all is acknowledged, then bring the second copy up.
@@ -102,14 +107,16 @@ class JournalRepository:
         For an idle moment after a save: until the mark stands, nobody can tell a last entry that
         was lost from one that was never saved. Raises nothing; whether all of it was done.
         """
-        return await self._settling.run(self._settle)
+        return await self._settling.queued(self._settle)
 
     async def _settle(self, pause: Pause) -> bool:
         if self.blocked is not None:
             return False
-        wanted = Mark(epoch=self._journal.header.epoch, at=self._journal.position)
+        header, at = self._journal.header, self._journal.position
+        wanted = Mark(lineage=header.lineage, epoch=header.epoch, at=at)
         try:
-            if wanted != self._marked:
+            # After a loss the mark goes on telling which numbers were given, until one is again.
+            if wanted != self._marked and not at.skipped:
                 await self._mark.write(wanted)
                 self._marked = wanted
             if self._store.second is not None:
@@ -277,10 +284,15 @@ class JournalRepository:
             )
         )
 
-    async def erase(self, system: str | None = None, *, forget: Collection[str] = ()) -> None:
+    async def erase(self, system: str | None = None, *, forget: Collection[str] = ()) -> bool:
         """Erase a system, or everything, for good; what is left goes on as a new device.
 
         `forget` names the pieces of app state that go with a system.
+
+        Returns
+        -------
+        bool
+            Whether nothing is left in the other places of this device either.
 
         Raises
         ------
@@ -290,11 +302,18 @@ class JournalRepository:
             It may be done already, or be done at the next opening: nothing is saved here any more.
         """
         async with self._resting(), self._lock:
-            self._take(
-                await erased(self._store, self._journal, self._contents, system, forget=forget)
+            loaded, is_all = await erased(
+                self._store,
+                self._journal,
+                self._contents,
+                system,
+                self._verdicts,
+                forget=forget,
             )
+            self._take(loaded)
             if any(found.code == ERASE_DAMAGED for found in self._report.problems):
                 raise EraseFailed
+            return is_all and self._store.all_places_opened
 
     async def self_check(self) -> CheckReport:
         """Read everything again from the medium and hold it against what is in memory."""
@@ -345,7 +364,7 @@ class JournalRepository:
             await self._store.second.close()
 
     def _lost_snapshot(self) -> bool:
-        return any(found.code == "journal_snapshot_damaged" for found in self._report.problems)
+        return any(found.code in LOST_SNAPSHOT for found in self._report.problems)
 
     def _admit(self, record: Mapping[str, Any]) -> dict[str, Any]:
         try:

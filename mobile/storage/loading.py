@@ -8,7 +8,7 @@ from mobile.storage.backend import Folder
 from mobile.storage.contents import RECORDS, Contents
 from mobile.storage.erasing import finish_erasing
 from mobile.storage.errors import DataDamaged, DataNewerThanApp, StoreElsewhere
-from mobile.storage.findings import COPY_ONLY
+from mobile.storage.findings import COPY_ONLY, MAY_HAVE_COST
 from mobile.storage.header import Header
 from mobile.storage.journal import Journal, NewDeviceId
 from mobile.storage.opening import Opened, open_journal
@@ -31,6 +31,8 @@ class Store:
         The copy in the other place of this device; None where there is one place only.
     checked_by : str
         Names the build whose door this is; see `store.open_repository`.
+    all_places_opened : bool
+        Whether there is no other place on this device that may hold something and did not open.
     """
 
     folder: Folder
@@ -38,6 +40,7 @@ class Store:
     door: Door
     new_device_id: NewDeviceId
     checked_by: str = ""
+    all_places_opened: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,10 +80,9 @@ async def load(
     await _check_device(journal, contents, store)
     told: tuple[Problem, ...] = ()
     if second is not None and journal.blocked is None:
-        told = await agreement.take_back(opened, contents, second, store.door)
-    return await _loaded(
-        store, journal, contents, (*problems, *opened.problems, *told), opened.findings
-    )
+        told = await agreement.take_back(opened, contents, second, store.door, store.folder)
+    findings = (*opened.findings, *(found for found in told if found.code in MAY_HAVE_COST))
+    return await _loaded(store, journal, contents, (*problems, *opened.problems, *told), findings)
 
 
 async def load_copy(
@@ -96,31 +98,31 @@ async def load_copy(
     second = SecondCopy(store.folder)
     await second.load()
     copy = await second.contents()
-    if second.mark is None or not copy.found.at.seq:
+    if not copy.counts:
         raise elsewhere
     header = Header(schema_version=store.door.schema_version, seq=0, device=store.new_device_id())
     contents = Contents(store.door)
     contents.load(copy.found.ops)
     # It may be behind, and nothing saved here would be in the journal.
     only = Problem(code=COPY_ONLY, detail=elsewhere.rescued_copy)
+    told = (only,) if copy.is_whole else (only, Problem(code="copy_damaged_only"))
     journal = Journal(None, header, copy.found.at, elsewhere)
-    return await _loaded(store, journal, contents, (*problems, only), (only,))
+    return await _loaded(store, journal, contents, (*problems, *told), (only,))
 
 
 async def _open(store: Store, second: SecondCopy | None, *, discard_unreadable: bool) -> Opened:
     """Open the journal; one of which nothing can be read is begun anew where a copy has it all."""
-    mark = second.mark if second is not None else None
     opener = partial(
         open_journal,
         store.folder,
         schema_version=store.door.schema_version,
         new_device_id=store.new_device_id,
-        epoch=mark.epoch if mark else 0,
+        hint=second.mark if second is not None else None,
     )
     try:
         return await opener(discard_unreadable=discard_unreadable)
     except DataDamaged:
-        if second is None or not (await second.contents()).found.at.seq:
+        if second is None or second.failed or not (await second.contents()).counts:
             raise
         return await opener(discard_unreadable=True)
 
@@ -132,7 +134,8 @@ async def _loaded(
     problems: tuple[Problem, ...],
     findings: tuple[Problem, ...],
 ) -> Loaded:
-    verdicts = VerdictFile(store.folder)
+    second = store.second
+    verdicts = VerdictFile(store.folder, *((second.folder,) if second is not None else ()))
     await verdicts.load()
     report = OpenReport(
         backend=store.folder.kind,

@@ -18,6 +18,7 @@ from mobile.storage.erasing import finish_erasing
 from mobile.storage.errors import DataNewerThanApp, StorageFailed
 from mobile.storage.header import DATA_START, FORMAT_VERSION, choose, encode_slot, slot_place
 from mobile.storage.journal import JOURNAL_NAME, NewDeviceId
+from mobile.storage.second_copy import SECOND_COPY
 
 MARK: Final = "moving"
 _STANDS: Final = b"what lies here is not whole yet"
@@ -123,7 +124,9 @@ def _as_another_device(journal: bytes, new_device_id: NewDeviceId) -> bytes:
 
 
 async def _counts(folder: Folder) -> bool:
-    return JOURNAL_NAME in await folder.names() and not await _size(folder, MARK)
+    # A second copy lies in the place of a site of its own, whose journal is in the other one.
+    names = set(await folder.names())
+    return bool({JOURNAL_NAME, SECOND_COPY} & names) and not await _size(folder, MARK)
 
 
 async def _settle(folder: Folder) -> None:

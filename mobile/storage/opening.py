@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from mobile.storage.backend import ByteFile, Folder
-from mobile.storage.batch import Op
+from mobile.storage.batch import Gap, Op
 from mobile.storage.errors import AppError, DataDamaged, StoreBusy
 from mobile.storage.findings import OF_THE_TAIL, findings_of, name_of, noted
 from mobile.storage.frames import Position
@@ -13,7 +13,7 @@ from mobile.storage.journal import JOURNAL_NAME, Journal, NewDeviceId
 from mobile.storage.problems import Problem
 from mobile.storage.reading import Found, read_journal
 from mobile.storage.repair import Repair
-from mobile.storage.slots import ACKNOWLEDGED, MarkFile
+from mobile.storage.slots import ACKNOWLEDGED, Mark, MarkFile
 from mobile.storage.snapshot import Snapshot
 
 
@@ -26,7 +26,13 @@ class Opened:
     findings : tuple of Problem
         What may have cost an acknowledged entry, now or at an earlier opening.
     needed : Position
-        How far a copy must go to have all that may have been in it: `seq` and `end` count.
+        How far a copy must go to have all that may have been in it: its `end` counts.
+    anchors : tuple of Position
+        Frames that a copy must have to be one of this journal.
+    gaps : tuple of Gap
+        Frames that are missing.
+    knows_end : bool
+        Whether a header or a mark told of the journal: else nobody knows how far it went.
     """
 
     journal: Journal
@@ -35,6 +41,9 @@ class Opened:
     problems: tuple[Problem, ...]
     findings: tuple[Problem, ...]
     needed: Position
+    anchors: tuple[Position, ...]
+    gaps: tuple[Gap, ...]
+    knows_end: bool
 
 
 async def open_journal(
@@ -43,7 +52,7 @@ async def open_journal(
     schema_version: int,
     new_device_id: NewDeviceId,
     discard_unreadable: bool = False,
-    epoch: int = 0,
+    hint: Mark | None = None,
 ) -> Opened:
     """Open the journal of a folder, creating it when there is none.
 
@@ -61,8 +70,8 @@ async def open_journal(
     discard_unreadable : bool
         The person chose to begin anew although a store exists of which nothing can be read; its
         bytes are still kept as a copy.
-    epoch : int
-        Of the journal where one is begun.
+    hint : Mark or None
+        What a second copy says: its lineage and epoch where a journal's own head is gone.
 
     Raises
     ------
@@ -78,7 +87,7 @@ async def open_journal(
         blocked = busy
         file = await folder.open(JOURNAL_NAME, writable=False)
     try:
-        mark = await MarkFile(folder, ACKNOWLEDGED).read()
+        mark = await _mark_of(folder)
         contents = await read_journal(folder, file, mark)
         if not discard_unreadable:
             _check_readable(contents)
@@ -87,7 +96,7 @@ async def open_journal(
             folder=folder,
             schema_version=schema_version,
             new_device_id=new_device_id,
-            epoch=contents.mark.epoch if contents.mark else epoch,
+            hint=contents.mark or hint,
         )
         header = contents.header
         if blocked is None:
@@ -110,7 +119,13 @@ async def open_journal(
             *contents.snapshots_lost,  # the journal has all that they held
         ),
         findings=await _findings(folder, standing),
-        needed=Position(seq=contents.position.next_seq - 1, end=contents.size),
+        needed=Position(end=contents.size),
+        anchors=(
+            contents.position,
+            *((contents.mark.at,) if contents.mark and contents.mark.at.seq else ()),
+        ),
+        gaps=contents.gaps,
+        knows_end=contents.header is not None or contents.mark is not None,
     )
 
 
@@ -128,6 +143,14 @@ async def _try_repair(
     except AppError as failure:
         repair.problems.append(Problem(code="journal_repair_failed", detail=str(failure)))
         return contents.header, failure
+
+
+async def _mark_of(folder: Folder) -> Mark | None:
+    try:
+        return await MarkFile(folder, ACKNOWLEDGED).read()
+    except AppError as error:
+        print(f"mark: {error}")  # for developers; what was acknowledged is then not known
+        return None
 
 
 def _journal(

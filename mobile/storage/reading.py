@@ -72,12 +72,16 @@ class Found:
     def broken(self) -> list[int]:
         """Frames with another one before them than when they were acknowledged."""
         broken = list(self.assembled.broken)
-        known = self.mark.at if self.mark else None
-        if known and any(
-            f.seq == known.seq and f.digest != known.digest for f in self.scanned.frames
-        ):
-            broken.append(known.seq)
+        mark, frames = self.mark, self.scanned.frames
+        if mark and any(f.seq == mark.at.seq and not mark.is_of(f.digest) for f in frames):
+            broken.append(mark.at.seq)
         return broken
+
+    @property
+    def name(self) -> str:
+        """The journal's lineage and epoch: numbers of frames mean something within them only."""
+        known = self.header or self.mark
+        return f"{known.lineage:08x}-{known.epoch}" if known else "0"
 
     @property
     def size(self) -> int:
@@ -132,8 +136,12 @@ async def read_journal(folder: Folder, file: ByteFile, mark: Mark | None = None)
         scanned=scanned,
         assembled=assemble(scanned.frames, after=before),
         # After an erasing the mark of before may be there still: it says nothing of this journal.
-        mark=mark if mark and (header is None or mark.epoch == header.epoch) else None,
+        mark=mark if mark and _is_of(mark, header) else None,
     )
+
+
+def _is_of(mark: Mark, header: Header | None) -> bool:
+    return header is None or (mark.lineage, mark.epoch) == (header.lineage, header.epoch)
 
 
 async def _read_from(file: ByteFile, start: int, end: int) -> bytes:

@@ -5,10 +5,17 @@ from dataclasses import dataclass, field, replace
 from mobile.storage.backend import ByteFile, Folder, copy_name, keep_copy, read_whole, write_all
 from mobile.storage.findings import findings_of, name_of, note
 from mobile.storage.frames import Position
-from mobile.storage.header import DATA_START, FORMAT_VERSION, Header, first_block
+from mobile.storage.header import (
+    DATA_START,
+    FORMAT_VERSION,
+    Header,
+    first_block,
+    lineage_of,
+)
 from mobile.storage.journal import Journal, NewDeviceId
 from mobile.storage.problems import Problem
 from mobile.storage.reading import Found
+from mobile.storage.slots import Mark
 from mobile.storage.snapshot import Basis
 
 
@@ -18,14 +25,14 @@ class Repair:
 
     Attributes
     ----------
-    epoch : int
-        Of a journal that is begun here.
+    hint : Mark or None
+        Lineage and epoch of a journal whose head is gone.
     """
 
     folder: Folder
     schema_version: int
     new_device_id: NewDeviceId
-    epoch: int = 0
+    hint: Mark | None = None
     problems: list[Problem] = field(default_factory=list[Problem])
     new_damage: bool = False
 
@@ -81,14 +88,16 @@ class Repair:
             finally:
                 await file_left.close()
         basis = contents.basis or Basis(generation=0, replay_from=DATA_START, replay_after_seq=0)
+        device = self.new_device_id()
         header = Header(
             schema_version=self.schema_version,
             seq=0,
-            device=self.new_device_id(),
+            device=device,
             snapshot_generation=basis.generation,
             replay_from=basis.replay_from,
             replay_after_seq=basis.replay_after_seq,
-            epoch=self.epoch,
+            epoch=self.hint.epoch if self.hint else 0,
+            lineage=self.hint.lineage if self.hint else lineage_of(device),
         )
         await write_all(file, 0, first_block(header))
         await file.flush()

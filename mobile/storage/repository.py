@@ -137,8 +137,11 @@ class Repository(Protocol):
         """Import what a preview holds, whole or not at all."""
         ...
 
-    async def erase(self, system: str | None = None, *, forget: Collection[str] = ()) -> None:
-        """Erase a system with the app state that `forget` names, or everything, for good."""
+    async def erase(self, system: str | None = None, *, forget: Collection[str] = ()) -> bool:
+        """Erase a system with the app state that `forget` names, or everything, for good.
+
+        Whether nothing is left in the other places of this device either.
+        """
         ...
 
     async def self_check(self) -> CheckReport:

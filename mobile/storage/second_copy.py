@@ -5,7 +5,8 @@ they go (slots.py). Each frame carries the digest of the one before, so when the
 the last frame that was copied, it has all before it: comparing one frame compares both stores.
 
 What is in the copy was acknowledged. It heals a journal that lost something (healing.py), but never
-one of a later epoch: what was erased does not come back.
+one of a later epoch: what was erased does not come back. A copy that was not looked at since the
+store was opened is never written over, since it may be all that is left.
 """
 
 from dataclasses import dataclass
@@ -14,8 +15,8 @@ from typing import Final
 from mobile.storage.backend import ByteFile, Folder, read_whole, write_all
 from mobile.storage.batch import Assembled, assemble
 from mobile.storage.errors import AppError
-from mobile.storage.frames import Position, digest_of, read_frame, scan
-from mobile.storage.header import DATA_START, choose
+from mobile.storage.frames import Frame, Position, digest_of, read_frame, scan
+from mobile.storage.header import DATA_START, Header, choose
 from mobile.storage.journal import Journal
 from mobile.storage.slots import SECOND_COPY_MARK, Mark, MarkFile
 from mobile.storage.snapshot import Pause
@@ -30,18 +31,27 @@ class CopyContents:
 
     Attributes
     ----------
+    lineage, epoch : int
+        Of the journal that it is a copy of.
+    counts : bool
+        Whether there is anything in it, and it was not cleared for an erasing.
     is_whole : bool
-        Every frame up to where the mark says is sound and follows on the one before.
+        Every byte up to where its mark says belongs to a sound frame.
     """
 
     found: Assembled
-    schema_version: int
+    frames: tuple[Frame, ...]
+    lineage: int
+    epoch: int
+    counts: bool
     is_whole: bool
 
-    @property
-    def end(self) -> int:
-        """Where its last sound frame ends."""
-        return self.found.at.end
+    def has(self, frame: Position) -> bool:
+        """Whether it has a frame of the journal, by number and digest."""
+        return frame.seq == 0 or any(
+            each.seq == frame.seq and each.digest[: len(frame.digest)] == frame.digest
+            for each in self.frames
+        )
 
 
 class SecondCopy:
@@ -63,42 +73,50 @@ class SecondCopy:
         return self.folder.kind
 
     async def load(self) -> None:
-        """Read how far it goes."""
-        self.mark = await self._mark_file.read()
+        """Read how far it goes; where that cannot be read, it is left alone."""
+        try:
+            self.mark = await self._mark_file.read()
+        except AppError as error:
+            self.leave_alone(str(error))
 
     async def contents(self) -> CopyContents:
         """Read all of it; raises StorageFailed."""
         names = await self.folder.names()
         data = await self._whole() if SECOND_COPY in names else b""
-        found = scan(data[DATA_START:], DATA_START, origin=DATA_START)
-        assembled = assemble(found.frames, after=Position(end=DATA_START))
-        header = choose(data[:DATA_START])
-        wanted = self.mark.at.end if self.mark else 0
+        scanned = scan(data[DATA_START:], DATA_START, origin=DATA_START)
+        found = assemble(scanned.frames, after=Position(end=DATA_START))
+        mark = self.mark
+        wanted = mark.at.end if mark and mark.at.seq else DATA_START
+        lineage, epoch = self._of(choose(data[:DATA_START]))
+        # Cleared under the next epoch, and its bytes were not emptied: nothing of it counts.
+        is_cleared = mark is not None and not mark.at.seq and epoch < mark.epoch
         return CopyContents(
-            found=assembled,
-            schema_version=header.schema_version if header else 0,
-            is_whole=not (found.damaged or assembled.unreadable or assembled.lost)
-            and assembled.at.end >= wanted,
+            found=found,
+            frames=scanned.frames,
+            lineage=lineage,
+            epoch=epoch,
+            counts=bool(scanned.frames) and not is_cleared,
+            is_whole=not (scanned.damaged or found.unreadable or found.newer)
+            and found.at.end >= wanted,
         )
 
     async def compare(self, journal: Journal) -> bool:
         """Whether the copy is the beginning of the journal, by its last frame; raises nothing."""
-        mark, position = self.mark, journal.position
+        mark, header = self.mark, journal.header
         self._follows = False
-        if mark is None or mark.epoch != journal.header.epoch or mark.at.end > position.end:
+        if mark is None or (mark.lineage, mark.epoch) != (header.lineage, header.epoch):
             return False
-        if mark.at.seq:
-            try:
-                last = await journal.read(mark.at.start, mark.at.end - mark.at.start)
-            except AppError as error:
-                print(f"second copy: {error}")  # for developers
-                return False
-            frame = read_frame(last, 0)
-            self._follows = (
-                frame is not None and frame.seq == mark.at.seq and digest_of(last) == mark.at.digest
-            )
-        else:
-            self._follows = True
+        if not mark.at.seq or mark.at.end > journal.position.end:
+            return False
+        try:
+            last = await journal.read(mark.at.start, mark.at.end - mark.at.start)
+        except AppError as error:
+            print(f"second copy: {error}")  # for developers
+            return False
+        frame = read_frame(last, 0)
+        self._follows = (
+            frame is not None and frame.seq == mark.at.seq and mark.is_of(digest_of(last))
+        )
         return self._follows
 
     def begin_anew(self) -> None:
@@ -113,7 +131,8 @@ class SecondCopy:
     async def bring_up(self, journal: Journal, pause: Pause) -> None:
         """Copy what the journal has and the copy has not; all of it where they do not agree.
 
-        `pause` comes between its parts. What was copied counts only once the mark says so.
+        `pause` comes between its parts. What was copied counts only once the mark says so; a
+        failure on the way leaves what counted before.
 
         Raises
         ------
@@ -121,15 +140,14 @@ class SecondCopy:
             It is not brought up; it goes as far as its mark says.
         """
         header, position = journal.header, journal.position
-        wanted = Mark(epoch=header.epoch, at=position)
-        if self._is_left_alone or (
-            self._follows and self.mark == wanted and self._head_seq == header.seq
-        ):
+        wanted = Mark(lineage=header.lineage, epoch=header.epoch, at=position)
+        is_up = self._follows and self.mark == wanted and self._head_seq == header.seq
+        if self._is_left_alone or is_up:
             return
-        start = self.mark.at.end if self._follows and self.mark and self.mark.at.seq else 0
+        start = self.mark.at.end if self._follows and self.mark else 0
         try:
             if not start:
-                await self._write_mark(Mark(epoch=header.epoch, at=Position(end=0)))
+                await self._write_mark(replace_at(wanted, Position(end=0)))
             file = await self._opened()
             await file.truncate(start)
             if not start or self._head_seq != header.seq:
@@ -138,12 +156,11 @@ class SecondCopy:
             await file.flush()
             await self._write_mark(wanted)
         except BaseException:
-            self._follows = False
             await self.close()
             raise
         self._follows, self._head_seq, self.failed = True, header.seq, ""
 
-    async def clear(self, epoch: int) -> None:
+    async def clear(self, lineage: int, epoch: int) -> None:
         """Let nothing of it count from now on, then empty it: a new epoch begins.
 
         Raises
@@ -152,11 +169,12 @@ class SecondCopy:
             It may still hold what it held.
         """
         self._follows = False
-        await self._write_mark(Mark(epoch=epoch, at=Position(end=0)))
+        await self._write_mark(Mark(lineage=lineage, epoch=epoch, at=Position(end=0)))
         if SECOND_COPY in await self.folder.names():
             file = await self._opened()
             await file.truncate(0)
             await file.flush()
+        self._is_left_alone = False
 
     async def close(self) -> None:
         """Let the file go; raises nothing."""
@@ -168,12 +186,17 @@ class SecondCopy:
         except AppError as error:
             print(f"second copy: {error}")  # for developers
 
+    def _of(self, header: Header | None) -> tuple[int, int]:
+        """Return lineage and epoch of its bytes: by their own header, else by the mark."""
+        if header is not None:
+            return header.lineage, header.epoch
+        return (self.mark.lineage, self.mark.epoch) if self.mark else (0, 0)
+
     async def _opened(self) -> ByteFile:
         self._file = self._file or await self.folder.open(SECOND_COPY, writable=True)
         return self._file
 
     async def _write_mark(self, mark: Mark) -> None:
-        self.mark = None  # until it is known to hold
         await self._mark_file.write(mark)
         self.mark = mark
 
@@ -183,6 +206,11 @@ class SecondCopy:
             return await read_whole(file)
         finally:
             await file.close()
+
+
+def replace_at(mark: Mark, at: Position) -> Mark:
+    """Return a mark of the same journal at another place."""
+    return Mark(lineage=mark.lineage, epoch=mark.epoch, at=at)
 
 
 async def _copy(journal: Journal, file: ByteFile, start: int, end: int, pause: Pause) -> None:

@@ -23,8 +23,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from mobile.storage.backend import Folder, read_whole, write_all
-from mobile.storage.errors import AppError
-from mobile.storage.frames import DIGEST_BYTES, Position
+from mobile.storage.frames import Position
 
 SLOT_AT: Final = (0, 4096)
 _VERSION: Final = 1
@@ -40,24 +39,24 @@ class TwoSlots:
         self._name = name
         self._magic = b"\xf5S" + letter.encode() + b"\0"
         self._size = size
-        self._seq = 0
-        self._is_read = False
+        self._seq: int | None = None  # of the slot in force; None until it is known
 
     async def read(self) -> bytes | None:
-        """Return the value in force with its padding; None where there is none, or none sound."""
-        self._is_read = True
-        self._seq = 0
-        try:
-            if self._name not in await self._folder.names():
-                return None
+        """Return the value in force with its padding; None where there is none, or none sound.
+
+        Raises
+        ------
+        StorageFailed
+            It cannot be read, and nothing is known of it.
+        """
+        self._seq = None
+        data = b""
+        if self._name in await self._folder.names():
             file = await self._folder.open(self._name, writable=False)
             try:
                 data = await read_whole(file)
             finally:
                 await file.close()
-        except AppError as error:
-            print(f"{self._name}: {error}")  # for developers: it is then as if there were none
-            return None
         slots = [self._decode(data[at : at + self._size]) for at in SLOT_AT]
         self._seq, value = max((slot for slot in slots if slot), default=(0, None))
         return value
@@ -72,13 +71,14 @@ class TwoSlots:
         ValueError
             It is longer than a slot.
         """
-        if not self._is_read:
+        if self._seq is None:
             await self.read()
         room = self._size - _HEAD.size - _CRC.size
         if len(value) > room:
             raise ValueError(f"{len(value)} bytes in a slot of {room}")
-        seq = self._seq + 1
+        seq = (self._seq or 0) + 1
         body = _HEAD.pack(self._magic, _VERSION, 0, seq) + value.ljust(room, b"\0")
+        self._seq = None  # either slot may count until this is known to be on the medium
         file = await self._folder.open(self._name, writable=True)
         try:
             await write_all(file, SLOT_AT[seq % 2], body + _CRC.pack(zlib.crc32(body)))
@@ -98,7 +98,8 @@ class TwoSlots:
 
 ACKNOWLEDGED: Final = "acknowledged"
 SECOND_COPY_MARK: Final = "second-copy-mark"
-_MARK: Final = struct.Struct(f"<IQQQ{DIGEST_BYTES}s")
+_DIGEST_BYTES: Final = 12
+_MARK: Final = struct.Struct(f"<IQQQ{_DIGEST_BYTES}sI")
 _MARK_SLOT: Final = 64
 
 
@@ -108,34 +109,44 @@ class Mark:
 
     Attributes
     ----------
-    epoch : int
+    lineage, epoch : int
         Of the journal that it speaks of.
     at : Position
-        The last frame that was acknowledged, or copied; of `seq` 0: none.
+        The last frame that was acknowledged, or copied; of `seq` 0: none. Its digest is cut.
     """
 
+    lineage: int
     epoch: int
     at: Position
 
+    def is_of(self, digest: bytes) -> bool:
+        """Whether a frame of this digest is the one that it names."""
+        return digest[:_DIGEST_BYTES] == self.at.digest[:_DIGEST_BYTES]
+
 
 class MarkFile:
-    """A mark on the medium: bytes 16 to 59 of its slot are epoch, seq, start, end and digest.
+    """A mark on the medium: its slot holds epoch, seq, start, end, digest and lineage.
 
-    They are unsigned numbers of 4, 8, 8 and 8 bytes, and the 16 bytes of `frames.digest_of`.
+    They are unsigned numbers of 4, 8, 8 and 8 bytes from byte 16 on, the first 12 bytes of
+    `frames.digest_of`, and 4 bytes that name the journal.
     """
 
     def __init__(self, folder: Folder, name: str) -> None:
         self._slots = TwoSlots(folder, name, "M", _MARK_SLOT)
 
     async def read(self) -> Mark | None:
-        """Return what it says, None where it says nothing."""
+        """Return what it says, None where it says nothing; raises StorageFailed."""
         value = await self._slots.read()
         if value is None:
             return None
-        epoch, seq, start, end, digest = _MARK.unpack(value)
-        return Mark(epoch=epoch, at=Position(seq=seq, start=start, end=end, digest=digest))
+        epoch, seq, start, end, digest, lineage = _MARK.unpack(value)
+        at = Position(seq=seq, start=start, end=end, digest=digest)
+        return Mark(lineage=lineage, epoch=epoch, at=at)
 
     async def write(self, mark: Mark) -> None:
         """Put a mark in force; raises as `TwoSlots.write`."""
         at = mark.at
-        await self._slots.write(_MARK.pack(mark.epoch, at.seq, at.start, at.end, at.digest))
+        digest = at.digest[:_DIGEST_BYTES]
+        await self._slots.write(
+            _MARK.pack(mark.epoch, at.seq, at.start, at.end, digest, mark.lineage)
+        )

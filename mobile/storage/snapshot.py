@@ -32,6 +32,8 @@ from mobile.storage.problems import Problem
 FORMAT: Final = "sumpside-snapshot"
 VERSION: Final = 2
 _WITHOUT_AFTER: Final = 1
+# A new one is taken in place of these; not of one that a newer app left.
+LOST_SNAPSHOT: Final = ("journal_snapshot_damaged", "journal_snapshot_unread")
 _PLACE: Final = ("generation", "replay_from", "replay_after_seq")
 PREFIX: Final = "snapshot-"
 CHUNK_BYTES: Final = 1 << 18

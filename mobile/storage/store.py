@@ -52,6 +52,7 @@ async def open_repository(
         door=Door(validate=validate, also_refuses=also_refuses),
         new_device_id=new_device_id,
         checked_by=checked_by,
+        all_places_opened=not places.troubled,
     )
     if places.elsewhere is not None:
         loaded = await load_copy(store, places.elsewhere, problems=places.problems)

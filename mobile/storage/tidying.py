@@ -40,16 +40,11 @@ class Tidying:
             self._is_wanted = False
             raise
 
-    async def alone(self, work: Callable[[], Awaitable[None]]) -> None:
-        """Do a short piece of work with nothing of this kind beside it, unless it is held off."""
-        while self._task is not None:
+    async def queued(self, work: Callable[[Pause], Awaitable[bool]]) -> bool:
+        """Do a piece of work once what is under way has ended, unless it is held off."""
+        while self._task is not None and not self._holders:
             await asyncio.wait({self._task})
-
-        async def do(_pause: Pause) -> bool:
-            await work()
-            return True
-
-        await self.run(do)
+        return await self.run(work)
 
     async def _taken(self, take: Callable[[Pause], Awaitable[bool]]) -> bool:
         try:

@@ -20,25 +20,40 @@ Verdicts = dict[str, dict[str, Any]]
 
 
 class VerdictFile:
-    """The verdicts of one folder, by system."""
+    """The verdicts, by system, in each of the places that this device has; the best first."""
 
-    def __init__(self, folder: Folder) -> None:
-        self._slots = TwoSlots(folder, VERDICTS, "V", SLOT_AT[1])
+    def __init__(self, *folders: Folder) -> None:
+        self._places = [TwoSlots(folder, VERDICTS, "V", SLOT_AT[1]) for folder in folders]
         self.known: Verdicts = {}
 
     async def load(self) -> None:
-        """Read what is kept; what cannot be read is not known."""
-        self.known = _decode(await self._slots.read())
+        """Read what is kept in the first place that has any; what cannot be read is not known."""
+        for slots in self._places:
+            try:
+                found = _decode(await slots.read())
+            except AppError as error:
+                print(f"verdicts: {error}")  # for developers
+                continue
+            self.known = self.known or found
 
     async def keep(self, system: str, verdict: Mapping[str, Any]) -> None:
         """Keep a verdict on a system; a failure is printed, and it is known to this window."""
         others = {name: known for name, known in self.known.items() if name != system}
-        newest = dict([*others.items(), (system, dict(verdict))][-MOST_SYSTEMS:])
+        await self._put(dict([*others.items(), (system, dict(verdict))][-MOST_SYSTEMS:]))
+
+    async def forget(self, system: str | None) -> None:
+        """Forget a system, or all; a failure is printed."""
+        kept = {name: known for name, known in self.known.items() if system not in (None, name)}
+        if kept != self.known:
+            await self._put(kept)
+
+    async def _put(self, newest: Verdicts) -> None:
         self.known = newest
-        try:
-            await self._slots.write(encode_text(newest).encode())
-        except (AppError, ValueError) as error:
-            print(f"verdicts: {error}")  # for developers
+        for slots in self._places:
+            try:
+                await slots.write(encode_text(newest).encode())
+            except (AppError, ValueError) as error:
+                print(f"verdicts: {error}")  # for developers
 
 
 def _decode(value: bytes | None) -> Verdicts:

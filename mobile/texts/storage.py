@@ -22,7 +22,7 @@ TEXTS: Final[dict[str, str]] = {
         "even if “Saved” was shown for it."
     ),
     "journal_acknowledged_lost": (
-        "Entries that had been saved are missing from the file of records (numbers {detail})."
+        "Entries that had been saved are missing from the file of records."
     ),
     "journal_link_broken": (
         "A saved entry is missing from the middle of the file of records: "
@@ -55,6 +55,15 @@ TEXTS: Final[dict[str, str]] = {
     "copy_only_reading": (
         "The place of the records does not open now. This is the second copy, for reading: "
         "the newest entries may not be in it."
+    ),
+    "journal_restored": (
+        "The records were gone from their place and were taken back from the second copy. "
+        "What was saved in the last moments before may not be in it."
+    ),
+    "copy_damaged_only": "The second copy is damaged. Not all of it could be read.",
+    "copy_of_another": (
+        "The other store of this browser holds records of another time. They are left as they "
+        "are; the recovery page shows them."
     ),
     "copy_damaged": "The second copy was damaged. It is being made anew.",
     "copy_unreadable": "The second copy cannot be read now.",

@@ -62,6 +62,10 @@ TEXTS: Final[dict[str, str]] = {
     "leave": "Leave everything as it is",
     "not_erased": "Not erased.",
     "erased_system": "Erased. Other systems were left alone.",
+    "copy_left": (
+        "Erased here. The second copy in the browser's other store could not be reached: "
+        "it is written over when that opens again."
+    ),
     "erased_all": "Everything was erased from this phone's storage.",
     "shared_left": (
         "Erased here. Older records were left on this phone: another Sumpside site at this web "

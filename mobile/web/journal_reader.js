@@ -50,6 +50,7 @@ function headerAt(bytes, at) {
     seq: longAt(view, 8),
     generation: view.getUint32(32, true),
     epoch: version >= 2 ? view.getUint32(36, true) : 0,
+    lineage: version >= 2 ? view.getUint32(56, true) : 0,
     replayFrom: longAt(view, 40),
     replayAfter: longAt(view, 48),
   };
@@ -74,7 +75,8 @@ export function readMark(bytes) {
       frame: longAt(view, 20),
       start: longAt(view, 28),
       end: longAt(view, 36),
-      digest: hexOf(bytes.subarray(at + 44, at + 60)),
+      digest: hexOf(bytes.subarray(at + 44, at + 56)),
+      lineage: view.getUint32(56, true),
     };
   });
   return newestFirst(slots)[0] || null;
@@ -379,8 +381,9 @@ export function readJournal(files) {
  * frames are not there at the end, and whether the one it names is there with another content.
  */
 export function heldAgainst(mark, found, journal) {
-  if (!mark || !found.header || mark.epoch !== found.header.epoch) return null;
+  const { header } = found;
+  if (!mark || !header || mark.epoch !== header.epoch || mark.lineage !== header.lineage) return null;
   const missing = Math.max(0, mark.frame - found.lastSeq);
-  const isThere = digestOf(journal.subarray(mark.start, mark.end)) === mark.digest;
+  const isThere = digestOf(journal.subarray(mark.start, mark.end)).startsWith(mark.digest);
   return { missing, differs: !missing && mark.frame > 0 && !isThere };
 }

@@ -81,8 +81,11 @@ async def test_a_store_that_was_cleared_is_healed_from_the_other_and_told():
     first.files.clear()
     repository = await opened((first, second), device_ids=lambda: "device7777")
     assert notes(repository) == ["one", "two", "three"]
-    assert codes(repository) == ["copy_healed"]
+    assert codes(repository) == ["copy_healed", "journal_restored"]
     assert repository.report.problems[0].detail == "3"
+    # What was saved after the last copying may be gone, and nobody can tell.
+    assert [problem.code for problem in repository.unseen] == ["journal_restored"]
+    await repository.confirm_seen()
     assert repository.device == "device7777"
     await save(repository, "four")
     await repository.settle()

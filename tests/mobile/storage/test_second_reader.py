@@ -487,7 +487,7 @@ async def test_what_a_standing_mark_will_erase_is_not_shown(reader):
 @pytest.mark.parametrize("what", ["mark", "next"])
 async def test_an_erasing_that_will_not_be_done_hides_nothing(reader, what):
     old = await _small()
-    kept = journal_of([], device="device0002", schema_version=2, epoch=1)
+    kept = journal_of([], device="device0002", schema_version=2, epoch=1, lineage=1)
     changed = {"erasing": b'{"for'} if what == "mark" else {"journal-next": kept[:-1]}
     found = reader.gather(("opfs", await _erasing(old["journal"], kept, **changed)))
     assert not found["erasing"]

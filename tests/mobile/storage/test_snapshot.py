@@ -59,7 +59,7 @@ async def test_without_snapshots_the_journal_gives_everything(lost):
     for name in lost:
         del folder.files[name]
     found = await check_whole(folder)
-    assert found == ["journal_snapshot_damaged"] * ("snapshot-2" in lost) * len(lost)
+    assert found == ["journal_snapshot_unread"] * ("snapshot-2" in lost) * len(lost)
 
 
 @pytest.mark.parametrize("name", ["snapshot-1", "snapshot-2"])

@@ -59,13 +59,15 @@ def chain(records: Sequence[dict[str, Any]], *, first: int = 1, before: bytes | 
     return frames
 
 
-def marks(frames: Sequence[bytes], upto: int, *, epoch: int = 0, slot_seq: int = 1) -> bytes:
+def marks(
+    frames: Sequence[bytes], upto: int, *, epoch: int = 0, slot_seq: int = 1, lineage: int = 0
+) -> bytes:
     """Return a file of marks that says: frame number `upto` (from 1) was acknowledged."""
     start = FIRST_FRAME + sum(map(len, frames[: upto - 1]))
     end = start + len(frames[upto - 1])
-    digest = hashlib.sha256(frames[upto - 1]).digest()[:16]
+    digest = hashlib.sha256(frames[upto - 1]).digest()[:12]
     body = struct.pack(
-        "<4sHHQIQQQ16s", b"\xf5SM\0", 1, 0, slot_seq, epoch, upto, start, end, digest
+        "<4sHHQIQQQ12sI", b"\xf5SM\0", 1, 0, slot_seq, epoch, upto, start, end, digest, lineage
     )
     slot = body + struct.pack("<I", zlib.crc32(body))
     return bytes(4096) + slot if slot_seq % 2 else slot.ljust(4096 + 64, b"\0")
