@@ -169,15 +169,17 @@ class Store:
             verdict=self._verdicts.of(system),
         )
         self.snapshot = self._danger.recalled(updates.decided(shown))
-        if self._danger.wants_weighing(self.snapshot):
+        weighs = self._danger.wants_weighing(self.snapshot)
+        if weighs:
             self._weighing = asyncio.create_task(self._weigh())
-        self._verdicts.keep_when_told(self.snapshot)
+        self._verdicts.keep_when_told(self.snapshot, weighed=not weighs)
 
     @contained("dangers")
     async def _weigh(self) -> None:
         """Work the hazards out once the decision is on the screen."""
         await drawn()
         self.snapshot = self._danger.weighed(self.snapshot)
+        self._verdicts.keep_when_told(self.snapshot, weighed=True)
 
     async def hear_recall(self) -> None:
         """Decide again, on screen and card, where this build was recalled or is so no longer."""

@@ -263,6 +263,34 @@ async def test_a_verdict_is_kept_when_it_changes_and_after_the_save_was_told(pho
     assert len(repository.kept) == 2, "nothing is kept of the demo"
 
 
+async def test_hazards_that_fail_leave_the_stop_that_stands(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    """The decision from before the weighing is sound and says other: it must not be kept."""
+    monkeypatch.setattr("mobile.state.dangers.dangers_of", fails)
+    records = scenario_records("demo_system", phone.clock.now)
+    stands = {"main": kept("stop")["reef"]}
+    app = await phone.open(records=records, wrap=telling(verdicts=stands))
+    repository: Any = app.repository
+    for _ in range(2):
+        assert app.text("decision").startswith("Stop")
+        phone.clock.move(minutes=1)
+        app.store.refresh()
+        await app.screen.settle()
+    assert repository.kept == []
+    assert repository.verdicts["main"]["action"] == "stop"
+
+
+async def test_a_stop_is_kept_though_the_hazards_fail(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    app = await phone.open(records=first_records(), wrap=telling())
+    repository: Any = app.repository
+    monkeypatch.setattr("mobile.state.dangers.dangers_of", fails)
+    await app.record("pH_nbs", "8.75")
+    assert repository.verdicts["reef"]["action"] == "stop"
+
+
 async def test_a_verdict_that_cannot_be_kept_ends_no_save(phone: Phone):
     app = await phone.open(records=first_records(), wrap=telling())
     repository: Any = app.repository

@@ -7,6 +7,7 @@ import pytest
 
 from engine.records import SecondSourceSetting
 from mobile.host import DesktopHost
+from mobile.state.verdict import is_stricter, verdict_of
 from mobile.storage.errors import StorageFailed
 from mobile.storage.problems import Problem
 from tests.support.app import START, Phone, Running, first_records, scenario_records
@@ -42,6 +43,46 @@ async def test_hole_2_a_lost_stop_is_not_answered_by_nothing_to_do(phone: Phone)
     assert not app.has("unseen")
     assert app.text("decision") == "5 L a day is right. The set-up is not safe."
     assert repository.kept[-1][1]["action"] == "other"
+
+
+async def test_a_stop_recorded_while_damage_is_unseen_is_kept_at_once(phone: Phone):
+    app = await phone.open(records=first_records(), wrap=telling(unseen=(LOST,)))
+    repository: Any = app.repository
+    await app.record("pH_nbs", "8.75")
+    assert [(system, each["action"]) for system, each in repository.kept] == [("reef", "stop")]
+    await app.record("calcium", "420")
+    assert len(repository.kept) == 1, "it says the same"
+
+
+@pytest.mark.parametrize(
+    ("stands", "own", "is_kept"),
+    [
+        (None, ("stop", None), True),
+        (None, ("lower", 3.0), True),
+        (None, ("other", None), False),
+        (("other", None), ("lower", 3.0), True),
+        (("other", None), ("other", None), False),
+        (("lower", 3.0), ("lower", 2.0), True),
+        (("lower", 3.0), ("lower", 3.0), False),
+        (("lower", 3.0), ("lower", 4.0), False),
+        (("lower", 0.0), ("stop", None), True),
+        (("lower", None), ("lower", 3.0), False),
+        (("lower", None), ("stop", None), True),
+        (("lower", 3.0), ("other", None), False),
+        (("stop", None), ("lower", 0.0), False),
+        (("stop", None), ("stop", None), False),
+        (("stop", None), ("other", None), False),
+    ],
+)
+def test_stop_is_stricter_than_lower_and_less_is_stricter(
+    stands: tuple[str, float | None] | None, own: tuple[str, float | None], is_kept: bool
+):
+    def read(pair: tuple[str, float | None]) -> Any:
+        found = verdict_of(kept(pair[0], lower_to=pair[1])["reef"])
+        assert found is not None
+        return found
+
+    assert is_stricter(read(own).standing, read(stands) if stands else None) is is_kept
 
 
 async def test_what_was_lost_is_said_with_kind_and_time(phone: Phone):
