@@ -39,6 +39,20 @@ class Verdicts:
             return None
         return tried("verdict", lambda: verdict_of(kept.repository.verdicts.get(system)), None)
 
+    def without_reading(self, system: str) -> Verdict | None:
+        """Return the verdict to go by where the records are open and could not be gone through.
+
+        The worst of all that are kept where none is known of the system.
+        """
+        kept = self._books.kept
+        if kept is None or self._books.demo is not None:
+            return None
+        return self.of(system) or tried(
+            "verdict",
+            lambda: worst_of(verdict_of(each) for each in kept.repository.verdicts.values()),
+            None,
+        )
+
     async def without_records(self) -> Verdict | None:
         """Return the verdict to go by where the records do not open."""
         found = await tried_async("verdict", self._read, {})

@@ -245,6 +245,48 @@ async def test_the_report_runs_as_a_scenario_and_names_build_and_place(
     )
 
 
+@pytest.mark.parametrize(
+    ("verdicts", "lead"),
+    [
+        (kept("stop"), "Limewater stays off."),
+        (kept("lower", 3.25), "Keep limewater at 3.25 L a day or less."),
+        ({**kept("other"), "tank-2": kept("stop")["reef"]}, "Limewater stays off."),
+        ({**kept("stop"), "tank-2": kept("other")["reef"]}, "Limewater stays off."),
+        (kept("other"), MEASURE),
+        ({}, MEASURE),
+    ],
+)
+async def test_a_start_that_fails_after_opening_shows_the_verdict(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch, verdicts: dict[str, Any], lead: str
+):
+    """No system is known: the worst of all that is kept leads."""
+    monkeypatch.setattr("mobile.state.updates.with_records", fails)
+    app = await phone.open(records=first_records(), wrap=telling(verdicts=verdicts))
+    assert app.text("failed-lead") == lead
+
+
+async def test_a_start_that_fails_shows_the_verdict_of_the_system_chosen_last(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    app = await phone.open(records=first_records())
+    await app.repository.put_meta("system", "reef")
+    await phone.kill(app)
+    monkeypatch.setattr("mobile.state.updates.with_records", fails)
+    verdicts = {**kept("lower", 3.25), "tank-2": kept("stop")["reef"]}
+    app = await phone.open(wrap=telling(verdicts=verdicts))
+    assert app.text("failed-lead") == "Keep limewater at 3.25 L a day or less."
+
+
+async def test_a_refresh_that_fails_shows_what_was_kept_since(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    app = await phone.open(records=first_records(), wrap=telling())
+    await app.record("pH_nbs", "8.65")
+    monkeypatch.setattr("mobile.state.updates.with_records", fails)
+    await app.go("/")
+    assert app.text("failed-lead") == "Limewater stays off."
+
+
 # --- verdicts are kept
 
 
