@@ -8,8 +8,18 @@ import pytest
 from engine.records import SecondSourceSetting
 from mobile.host import DesktopHost
 from mobile.state.verdict import is_stricter, verdict_of
-from mobile.storage.errors import StorageFailed
+from mobile.storage.errors import (
+    AppError,
+    DataNewerThanApp,
+    StorageFailed,
+    StorageFull,
+    StorageLost,
+    StoreBusy,
+    StoreElsewhere,
+)
 from mobile.storage.problems import Problem
+from mobile.storage.store import open_repository
+from tests.mobile.storage.test_second_copy import Place
 from tests.support.app import START, Phone, Running, first_records, scenario_records
 from tests.support.unseen import telling
 
@@ -155,6 +165,83 @@ async def test_confirming_that_fails_is_said_and_changes_nothing(phone: Phone):
     assert app.notice.startswith("Not confirmed")
     assert app.has("unseen")
     assert app.text("decision") == MISSING
+
+
+async def test_a_copy_read_alone_asks_for_nothing_that_cannot_be_done(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    """The journal's own place does not open: nothing can be confirmed, all can be exported."""
+    own, copy = Place("opfs"), Place("idb")
+
+    async def two_places(_backend: Any, **options: Any) -> Any:
+        return await open_repository(own, copy, **options)
+
+    monkeypatch.setattr("tests.support.app.open_repository", two_places)
+    app = await phone.open(records=scenario_records("demo_system", START))
+    assert await app.repository.settle()
+    await app.close()
+    own.works = False
+
+    async def read_only(_backend: Any, **options: Any) -> Any:
+        return OnlyRead(await open_repository(own, copy, **options))
+
+    monkeypatch.setattr("tests.support.app.open_repository", read_only)
+    app = await phone.open()
+    assert isinstance(app.repository.blocked, StoreElsewhere)
+    assert app.text("decision").startswith("Entries may be missing.")
+    said = " ".join(app.all_words("unseen"))
+    assert "the newest entries may not be in it" in said
+    assert (
+        "Nothing is raised until the place of the records opens again: close all Sumpside tabs, "
+        "then the browser, and open it again."
+    ) in said
+    assert not app.has("unseen-confirm")
+    assert "confirm" not in said.lower()
+    assert "Record again" not in said
+    await app.tap("unseen-export")
+    (file,) = app.files.saved.values()
+    assert file.count(b'"kind":') >= len(app.store.snapshot.records) > 0
+    assert app.has("unseen")
+
+
+class OnlyRead:
+    """A store that blocks, into which `Phone.open` puts nothing."""
+
+    def __init__(self, inner: Any) -> None:
+        self._inner = inner
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._inner, name)
+
+    async def append(self, records: Any, **options: Any) -> Any:
+        return await self._inner.append(records, **options) if records or options else ()
+
+
+@pytest.mark.parametrize(
+    ("blocked", "ends"),
+    [
+        (StoreBusy(), "Confirm this where the records are saved"),
+        (StorageFull(operation="write"), "The line at the top says what to do."),
+        (DataNewerThanApp(found=9, known=2), "The line at the top says what to do."),
+        (StorageLost(operation="write"), "The line at the top says what to do."),
+    ],
+)
+async def test_no_window_that_cannot_save_offers_to_confirm(
+    phone: Phone, blocked: AppError, ends: str
+):
+    wrap = telling(unseen=(LOST,), blocked=blocked)
+    app = await phone.open(records=first_records(), wrap=wrap)
+    assert ends in " ".join(app.all_words("unseen"))
+    assert "Until you confirm" not in " ".join(app.all_words("unseen"))
+    assert not app.has("unseen-confirm")
+    assert app.has("unseen-export")
+    assert app.has("banner-read-only")
+
+
+async def test_where_it_can_be_saved_it_is_confirmed(phone: Phone):
+    app = await phone.open(records=first_records(), wrap=telling(unseen=(LOST,)))
+    assert app.has("unseen-confirm")
+    assert not app.has("unseen-export")
 
 
 async def test_the_demo_is_not_concerned(phone: Phone):
