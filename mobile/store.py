@@ -35,7 +35,7 @@ from mobile.host import Host
 from mobile.state import boundary, bug_report, figures, updates
 from mobile.state.boundary import caught, contained, tried
 from mobile.state.snapshot import Snapshot, Tone
-from mobile.storage.errors import AppError, DataDamaged
+from mobile.storage.errors import AppError, DataDamaged, ErasureStands
 from mobile.texts.app import TEXTS
 
 Clock = Callable[[], datetime]
@@ -119,9 +119,14 @@ class Store:
         return True
 
     async def _publish_later(self) -> None:
-        """Give the card its figures at a start too: an erasing that was cut had cleared them."""
+        """Give the card its figures at a start too: an erasing that was cut had cleared them.
+
+        Not where nothing can be saved: what is read there may be old, or erased elsewhere.
+        """
         await asyncio.sleep(IDLE_S)
-        await self.publish()
+        kept = self._books.kept
+        if kept is not None and kept.repository.blocked is None:
+            await self.publish()
 
     async def reopen(self) -> None:
         """Close the keeper's records and open them again; raises `AppError`."""
@@ -142,6 +147,7 @@ class Store:
             self._refresh(now)
         except Exception as error:  # noqa: BLE001 - a boundary: the screens are shown all the same
             failure = caught("refresh", error)
+            system = self.snapshot.system or tried("system", self.choices.system, "")
             self.snapshot = replace(
                 self.snapshot,
                 now=now,
@@ -150,6 +156,7 @@ class Store:
                 ahead=None,
                 dangers=None,
                 failure=failure,
+                verdict=self._verdicts.without_reading(system) or self.snapshot.verdict,
             )
 
     def _refresh(self, now: datetime) -> None:
@@ -169,15 +176,17 @@ class Store:
             verdict=self._verdicts.of(system),
         )
         self.snapshot = self._danger.recalled(updates.decided(shown))
-        if self._danger.wants_weighing(self.snapshot):
+        weighs = self._danger.wants_weighing(self.snapshot)
+        if weighs:
             self._weighing = asyncio.create_task(self._weigh())
-        self._verdicts.keep_when_told(self.snapshot)
+        self._verdicts.keep_when_told(self.snapshot, weighed=not weighs)
 
     @contained("dangers")
     async def _weigh(self) -> None:
         """Work the hazards out once the decision is on the screen."""
         await drawn()
         self.snapshot = self._danger.weighed(self.snapshot)
+        self._verdicts.keep_when_told(self.snapshot, weighed=True)
 
     async def hear_recall(self) -> None:
         """Decide again, on screen and card, where this build was recalled or is so no longer."""
@@ -317,10 +326,15 @@ class Store:
 
     @contained("card")
     async def publish(self) -> None:
-        """Give the emergency card the figures of every system, never the demo's."""
+        """Give the emergency card the figures of every system, never the demo's.
+
+        Nothing after an erasing that did not come to its end: what is in memory was to go.
+        """
+        await drawn()
         kept = self._books.kept
-        if kept is not None and self._books.demo is None:
-            await drawn()
+        if kept is None or self._books.demo is not None:
+            return
+        if not isinstance(kept.repository.blocked, ErasureStands):
             book = self._danger.book
             own = figures.for_card(kept.records(), self.snapshot, self._clock(), book)
             await self._keeping.publish(own)

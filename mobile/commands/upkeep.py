@@ -62,6 +62,7 @@ class Upkeep:
                 await desk.clear_card()
                 is_all = await _erase(book.repository, system)
             except ErasureStands as error:
+                await desk.clear_card()  # something may have published meanwhile
                 desk.say("danger", sentence(error))
                 return False
             except AppError as error:

@@ -57,7 +57,10 @@ def Today() -> ft.Control:
 
 
 def _unseen(store: Store) -> list[ft.Control]:
-    """Return what may be missing from the log, until the keeper confirms to have read it."""
+    """Return what may be missing from the log, until the keeper confirms to have read it.
+
+    Where nothing can be saved that is not offered, but to export what is here.
+    """
     view = unseen(store.snapshot)
     if view is None:
         return []
@@ -67,6 +70,10 @@ def _unseen(store: Store) -> list[ft.Control]:
             *(basics.paragraph(text) for text in view.lines),
             basics.main_button(
                 FAILED["unseen_confirm"], basics.does(store.unseen.confirm), key="unseen-confirm"
+            )
+            if view.may_confirm
+            else basics.side_button(
+                FAILED["export"], basics.does(store.transfer.export), key="unseen-export"
             ),
             edge=theme.DANGER,
             key="unseen",

@@ -20,6 +20,7 @@ class UnseenView:
     """The banner: what happened, what it may have cost, and until when nothing is raised."""
 
     lines: tuple[str, ...]
+    may_confirm: bool  # else nothing can be saved here, and the last line says what ends it
 
 
 def unseen(snapshot: Snapshot) -> UnseenView | None:
@@ -33,7 +34,16 @@ def unseen(snapshot: Snapshot) -> UnseenView | None:
     if storage.unread and not storage.unread_seen:
         records = counted(len(storage.unread), "record")
         found.append(TEXTS["unseen_unread"].format(records=records))
-    return UnseenView(lines=(*dict.fromkeys(found), TEXTS["unseen_until"]))
+    return UnseenView(
+        lines=(*dict.fromkeys(found), _until(storage.blocked)), may_confirm=not storage.blocked
+    )
+
+
+def _until(blocked: str) -> str:
+    """Return what ends it that nothing is raised, by what keeps this window from saving."""
+    if not blocked:
+        return TEXTS["unseen_until"]
+    return TEXTS.get(f"unseen_until_{blocked}", TEXTS["unseen_until_read_only"])
 
 
 def _held(problems: Iterable[Problem], now: datetime) -> str:

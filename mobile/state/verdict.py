@@ -6,7 +6,7 @@ It stands where no decision can be had: stop and lower do, anything else ends wi
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from math import isfinite
+from math import inf, isfinite
 from typing import Any, Final
 
 from engine.decision import Decision
@@ -27,6 +27,22 @@ class Verdict:
     def says_the_same(self, decision: Decision) -> bool:
         """Whether a decision comes to this verdict."""
         return self.standing == standing_of(decision)
+
+
+def is_stricter(standing: Standing, kept: Verdict | None) -> bool:
+    """Whether something holds the limewater back more than the kept verdict does.
+
+    Stop is stricter than lower, and lower the stricter the less; as low as is not known is taken
+    for the least there is.
+    """
+    return _room(standing) < (inf if kept is None else _room(kept.standing))
+
+
+def _room(standing: Standing) -> float:
+    """Return how much limewater is left to give, L/day: only to be compared."""
+    if standing.action is Action.LOWER:
+        return standing.lower_to_L_per_day or 0.0
+    return -1.0 if standing.action is Action.STOP else inf
 
 
 def kept_form(decision: Decision, build: str) -> dict[str, Any]:

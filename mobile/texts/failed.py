@@ -41,6 +41,18 @@ TEXTS: Final[dict[str, str]] = {
     "unseen_until": (
         "Until you confirm this nothing is raised. Record again what you miss, newest first."
     ),
+    # in its place where nothing can be saved, so that it cannot be confirmed; by what blocks
+    "unseen_until_store_elsewhere": (
+        "Nothing is raised until the place of the records opens again: "
+        "close all Sumpside tabs, then the browser, and open it again."
+    ),
+    "unseen_until_store_busy": (
+        "This window only reads, so nothing is raised here. Confirm this where the records are "
+        "saved: in the other window, or here after Use here."
+    ),
+    "unseen_until_read_only": (
+        "Nothing is raised while nothing can be saved here. The line at the top says what to do."
+    ),
     "unseen_confirm": "I have read this",
     "unseen_not_confirmed": "Not confirmed: the storage did not take it. Try again.",
     "held_one": "{what} of {when}",

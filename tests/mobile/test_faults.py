@@ -245,6 +245,48 @@ async def test_the_report_runs_as_a_scenario_and_names_build_and_place(
     )
 
 
+@pytest.mark.parametrize(
+    ("verdicts", "lead"),
+    [
+        (kept("stop"), "Limewater stays off."),
+        (kept("lower", 3.25), "Keep limewater at 3.25 L a day or less."),
+        ({**kept("other"), "tank-2": kept("stop")["reef"]}, "Limewater stays off."),
+        ({**kept("stop"), "tank-2": kept("other")["reef"]}, "Limewater stays off."),
+        (kept("other"), MEASURE),
+        ({}, MEASURE),
+    ],
+)
+async def test_a_start_that_fails_after_opening_shows_the_verdict(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch, verdicts: dict[str, Any], lead: str
+):
+    """No system is known: the worst of all that is kept leads."""
+    monkeypatch.setattr("mobile.state.updates.with_records", fails)
+    app = await phone.open(records=first_records(), wrap=telling(verdicts=verdicts))
+    assert app.text("failed-lead") == lead
+
+
+async def test_a_start_that_fails_shows_the_verdict_of_the_system_chosen_last(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    app = await phone.open(records=first_records())
+    await app.repository.put_meta("system", "reef")
+    await phone.kill(app)
+    monkeypatch.setattr("mobile.state.updates.with_records", fails)
+    verdicts = {**kept("lower", 3.25), "tank-2": kept("stop")["reef"]}
+    app = await phone.open(wrap=telling(verdicts=verdicts))
+    assert app.text("failed-lead") == "Keep limewater at 3.25 L a day or less."
+
+
+async def test_a_refresh_that_fails_shows_what_was_kept_since(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    app = await phone.open(records=first_records(), wrap=telling())
+    await app.record("pH_nbs", "8.65")
+    monkeypatch.setattr("mobile.state.updates.with_records", fails)
+    await app.go("/")
+    assert app.text("failed-lead") == "Limewater stays off."
+
+
 # --- verdicts are kept
 
 
@@ -261,6 +303,34 @@ async def test_a_verdict_is_kept_when_it_changes_and_after_the_save_was_told(pho
     await app.store.enter_demo()
     await app.screen.settle()
     assert len(repository.kept) == 2, "nothing is kept of the demo"
+
+
+async def test_hazards_that_fail_leave_the_stop_that_stands(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    """The decision from before the weighing is sound and says other: it must not be kept."""
+    monkeypatch.setattr("mobile.state.dangers.dangers_of", fails)
+    records = scenario_records("demo_system", phone.clock.now)
+    stands = {"main": kept("stop")["reef"]}
+    app = await phone.open(records=records, wrap=telling(verdicts=stands))
+    repository: Any = app.repository
+    for _ in range(2):
+        assert app.text("decision").startswith("Stop")
+        phone.clock.move(minutes=1)
+        app.store.refresh()
+        await app.screen.settle()
+    assert repository.kept == []
+    assert repository.verdicts["main"]["action"] == "stop"
+
+
+async def test_a_stop_is_kept_though_the_hazards_fail(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    app = await phone.open(records=first_records(), wrap=telling())
+    repository: Any = app.repository
+    monkeypatch.setattr("mobile.state.dangers.dangers_of", fails)
+    await app.record("pH_nbs", "8.75")
+    assert repository.verdicts["reef"]["action"] == "stop"
 
 
 async def test_a_verdict_that_cannot_be_kept_ends_no_save(phone: Phone):

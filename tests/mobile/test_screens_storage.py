@@ -6,7 +6,8 @@ import pytest
 
 from mobile.host import DesktopHost
 from mobile.screens import storage
-from mobile.storage.errors import StorageFailed, StorageFull, StoreBusy
+from mobile.storage import erasure
+from mobile.storage.errors import ErasureStands, StorageFailed, StorageFull, StoreBusy
 from tests.mobile.test_screens_transfer import NOTE, file_of, picked
 from tests.support.app import START, Phone, Running, first_records, scenario_records, texts_below
 
@@ -256,6 +257,44 @@ async def test_an_erasure_that_stands_is_not_told_as_not_erased(app: Running, mo
     assert app.notice.startswith("The erasing was begun")
     assert "Not erased" not in app.notice
     assert "Export now" in app.notice
+
+
+async def test_after_an_erasure_that_stands_no_erased_figure_is_on_the_card(
+    app: Running, monkeypatch
+):
+    """Neither what waits since the start nor a recall puts back what was erased."""
+
+    begin = erasure.begin_erasing
+
+    async def meanwhile(*args, **options):
+        await app.store.publish()  # as the start's own, once the card was cleared
+        assert app.host.figures["systems"], "the trap is set"
+        return await begin(*args, **options)
+
+    async def fail(*_args, **_options):
+        raise StorageFailed(operation="open")
+
+    monkeypatch.setattr("mobile.storage.erasure.begin_erasing", meanwhile)
+    monkeypatch.setattr("mobile.storage.erasure.load", fail)
+    await app.go("/setup/erase")
+    await app.tap("erase-all", "erase-sure")
+    assert isinstance(app.repository.blocked, ErasureStands)
+    assert app.host.figures["systems"] == []
+    monkeypatch.setattr("mobile.store.IDLE_S", 0.0)
+    await app.store._publish_later()
+    await app.store.publish()
+    assert app.host.figures["systems"] == []
+
+
+async def test_a_window_that_only_reads_leaves_the_card_to_the_one_that_writes(
+    phone: Phone, app: Running, monkeypatch
+):
+    monkeypatch.setattr("mobile.store.IDLE_S", 0.0)
+    second = await phone.open()
+    await second.store._publish_later()
+    assert second.host.figures is None
+    await app.store._publish_later()
+    assert app.host.figures is not None
 
 
 async def test_a_window_that_only_reads_cannot_erase(phone: Phone, app: Running):

@@ -7,8 +7,19 @@ import pytest
 
 from engine.records import SecondSourceSetting
 from mobile.host import DesktopHost
-from mobile.storage.errors import StorageFailed
+from mobile.state.verdict import is_stricter, verdict_of
+from mobile.storage.errors import (
+    AppError,
+    DataNewerThanApp,
+    StorageFailed,
+    StorageFull,
+    StorageLost,
+    StoreBusy,
+    StoreElsewhere,
+)
 from mobile.storage.problems import Problem
+from mobile.storage.store import open_repository
+from tests.mobile.storage.test_second_copy import Place
 from tests.support.app import START, Phone, Running, first_records, scenario_records
 from tests.support.unseen import telling
 
@@ -42,6 +53,46 @@ async def test_hole_2_a_lost_stop_is_not_answered_by_nothing_to_do(phone: Phone)
     assert not app.has("unseen")
     assert app.text("decision") == "5 L a day is right. The set-up is not safe."
     assert repository.kept[-1][1]["action"] == "other"
+
+
+async def test_a_stop_recorded_while_damage_is_unseen_is_kept_at_once(phone: Phone):
+    app = await phone.open(records=first_records(), wrap=telling(unseen=(LOST,)))
+    repository: Any = app.repository
+    await app.record("pH_nbs", "8.75")
+    assert [(system, each["action"]) for system, each in repository.kept] == [("reef", "stop")]
+    await app.record("calcium", "420")
+    assert len(repository.kept) == 1, "it says the same"
+
+
+@pytest.mark.parametrize(
+    ("stands", "own", "is_kept"),
+    [
+        (None, ("stop", None), True),
+        (None, ("lower", 3.0), True),
+        (None, ("other", None), False),
+        (("other", None), ("lower", 3.0), True),
+        (("other", None), ("other", None), False),
+        (("lower", 3.0), ("lower", 2.0), True),
+        (("lower", 3.0), ("lower", 3.0), False),
+        (("lower", 3.0), ("lower", 4.0), False),
+        (("lower", 0.0), ("stop", None), True),
+        (("lower", None), ("lower", 3.0), False),
+        (("lower", None), ("stop", None), True),
+        (("lower", 3.0), ("other", None), False),
+        (("stop", None), ("lower", 0.0), False),
+        (("stop", None), ("stop", None), False),
+        (("stop", None), ("other", None), False),
+    ],
+)
+def test_stop_is_stricter_than_lower_and_less_is_stricter(
+    stands: tuple[str, float | None] | None, own: tuple[str, float | None], is_kept: bool
+):
+    def read(pair: tuple[str, float | None]) -> Any:
+        found = verdict_of(kept(pair[0], lower_to=pair[1])["reef"])
+        assert found is not None
+        return found
+
+    assert is_stricter(read(own).standing, read(stands) if stands else None) is is_kept
 
 
 async def test_what_was_lost_is_said_with_kind_and_time(phone: Phone):
@@ -114,6 +165,83 @@ async def test_confirming_that_fails_is_said_and_changes_nothing(phone: Phone):
     assert app.notice.startswith("Not confirmed")
     assert app.has("unseen")
     assert app.text("decision") == MISSING
+
+
+async def test_a_copy_read_alone_asks_for_nothing_that_cannot_be_done(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+):
+    """The journal's own place does not open: nothing can be confirmed, all can be exported."""
+    own, copy = Place("opfs"), Place("idb")
+
+    async def two_places(_backend: Any, **options: Any) -> Any:
+        return await open_repository(own, copy, **options)
+
+    monkeypatch.setattr("tests.support.app.open_repository", two_places)
+    app = await phone.open(records=scenario_records("demo_system", START))
+    assert await app.repository.settle()
+    await app.close()
+    own.works = False
+
+    async def read_only(_backend: Any, **options: Any) -> Any:
+        return OnlyRead(await open_repository(own, copy, **options))
+
+    monkeypatch.setattr("tests.support.app.open_repository", read_only)
+    app = await phone.open()
+    assert isinstance(app.repository.blocked, StoreElsewhere)
+    assert app.text("decision").startswith("Entries may be missing.")
+    said = " ".join(app.all_words("unseen"))
+    assert "the newest entries may not be in it" in said
+    assert (
+        "Nothing is raised until the place of the records opens again: close all Sumpside tabs, "
+        "then the browser, and open it again."
+    ) in said
+    assert not app.has("unseen-confirm")
+    assert "confirm" not in said.lower()
+    assert "Record again" not in said
+    await app.tap("unseen-export")
+    (file,) = app.files.saved.values()
+    assert file.count(b'"kind":') >= len(app.store.snapshot.records) > 0
+    assert app.has("unseen")
+
+
+class OnlyRead:
+    """A store that blocks, into which `Phone.open` puts nothing."""
+
+    def __init__(self, inner: Any) -> None:
+        self._inner = inner
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._inner, name)
+
+    async def append(self, records: Any, **options: Any) -> Any:
+        return await self._inner.append(records, **options) if records or options else ()
+
+
+@pytest.mark.parametrize(
+    ("blocked", "ends"),
+    [
+        (StoreBusy(), "Confirm this where the records are saved"),
+        (StorageFull(operation="write"), "The line at the top says what to do."),
+        (DataNewerThanApp(found=9, known=2), "The line at the top says what to do."),
+        (StorageLost(operation="write"), "The line at the top says what to do."),
+    ],
+)
+async def test_no_window_that_cannot_save_offers_to_confirm(
+    phone: Phone, blocked: AppError, ends: str
+):
+    wrap = telling(unseen=(LOST,), blocked=blocked)
+    app = await phone.open(records=first_records(), wrap=wrap)
+    assert ends in " ".join(app.all_words("unseen"))
+    assert "Until you confirm" not in " ".join(app.all_words("unseen"))
+    assert not app.has("unseen-confirm")
+    assert app.has("unseen-export")
+    assert app.has("banner-read-only")
+
+
+async def test_where_it_can_be_saved_it_is_confirmed(phone: Phone):
+    app = await phone.open(records=first_records(), wrap=telling(unseen=(LOST,)))
+    assert app.has("unseen-confirm")
+    assert not app.has("unseen-export")
 
 
 async def test_the_demo_is_not_concerned(phone: Phone):
