@@ -467,9 +467,8 @@ async def _erasing(journal: bytes, following: bytes, **changed: bytes) -> Files:
 
 async def test_what_a_standing_mark_will_erase_is_not_shown(reader):
     old = (await _with_snapshots()) | {"quarantine-8192-5-00000000": b"12345"}
-    kept = journal_of(
-        [Put("records", "a:1", record("a:1"))], device="device0002", schema_version=2, epoch=1
-    )
+    only = [Put("records", "a:1", record("a:1"))]
+    kept = journal_of(only, device="device0002", schema_version=2, epoch=1, lineage=1)
     files = old | await _erasing(old["journal"], kept)
     copy = {"second-copy": old["journal"]}
     for state in (
