@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from engine import scenario
-from engine.records import Note, Reading, WaterTest
+from engine.records import Note, WaterTest
 from mobile.host import DesktopHost
 from mobile.screens import (
     hazard,
