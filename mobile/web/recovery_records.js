@@ -39,14 +39,16 @@ function sourcesOf(store) {
     const journal = files.get('journal') || NO_BYTES;
     const read = readJournal(files);
     const held = heldAgainst(readMark(files.get('acknowledged') || NO_BYTES), read, journal);
-    const epoch = read.header ? read.header.epoch : null;
-    found.push({ store, isCopy: false, name: 'journal', files, journal, read, held, epoch, erasing });
+    const { epoch = null, lineage = 0 } = read.header || {};
+    const kept = { store, files, journal, read, held, epoch, lineage, erasing };
+    found.push({ ...kept, isCopy: false, isCleared: false, name: 'journal' });
   }
   const copy = store.files.get('second-copy') || NO_BYTES;
   if (copy.length) {
     const read = readJournal(new Map([['journal', copy]]));
     const mark = readMark(store.files.get('second-copy-mark') || NO_BYTES);
-    const epochs = [read.header, mark].filter(Boolean).map(({ epoch }) => epoch);
+    const told = [read.header, mark].filter(Boolean);
+    const epochs = told.map(({ epoch }) => epoch);
     found.push({
       store,
       isCopy: true,
@@ -56,6 +58,9 @@ function sourcesOf(store) {
       read,
       held: heldAgainst(mark, read, copy),
       epoch: epochs.length ? Math.min(...epochs) : null,
+      lineage: told.length ? told[0].lineage : 0,
+      // Cleared for an erasing, and its bytes were not emptied any more.
+      isCleared: Boolean(mark && !mark.frame && Math.min(...epochs) < mark.epoch),
       erasing: '',
     });
   }
@@ -67,8 +72,8 @@ function leaveOutErased(sources) {
   const erasing = sources.find((source) => source.erasing === 'standing');
   const lead = erasing || sources.find(({ isCopy, epoch }) => !isCopy && epoch !== null);
   for (const source of sources) {
-    const isOlder = lead && (source.epoch ?? 0) < lead.epoch;
-    source.isLeftOut = source !== lead && Boolean(erasing || isOlder);
+    const isOlder = lead && source.lineage === lead.lineage && (source.epoch ?? 0) < lead.epoch;
+    source.isLeftOut = source.isCleared || (source !== lead && Boolean(erasing || isOlder));
   }
 }
 

@@ -33,7 +33,7 @@ from tests.mobile.storage.second_reader import (
     text_of,
 )
 from tests.mobile.storage.support import DeviceIds, open_in, record
-from tests.mobile.storage.test_second_copy import opened, ready
+from tests.mobile.storage.test_second_copy import Place, opened, ready
 
 KEPT = Path(__file__).parent / "versions" / "v1"
 NOW = datetime(2026, 11, 24, tzinfo=UTC)
@@ -681,3 +681,23 @@ async def test_a_copy_that_python_cleared_for_an_erasing_gives_nothing_back(read
     await repository.erase()
     await repository.close()
     assert reader.gather(("opfs", _files(first)), ("idb", older))["counts"] == [0, 0, 0]
+
+
+async def test_a_copy_cleared_for_an_erasing_gives_nothing_where_the_journal_is_gone(reader):
+    first, second = await ready("one", "two")
+    older = _files(second)
+    repository = await opened((first, second))
+    await repository.erase()
+    await repository.close()
+    cleared = {**older, "second-copy-mark": _files(second)["second-copy-mark"]}
+    assert reader.gather(("idb", cleared))["counts"] == [0, 0, 0]
+
+
+async def test_a_copy_of_another_journal_is_shown_although_something_was_erased_since(reader):
+    _first, second = await ready("one", "two")
+    lone = Place("opfs")
+    repository = await opened((lone,), device_ids=lambda: "device7777")
+    await repository.erase()
+    await repository.close()
+    found = reader.gather(("opfs", _files(lone)), ("idb", _files(second)))
+    assert found["counts"] == [2, 0, 0]
