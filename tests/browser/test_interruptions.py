@@ -116,7 +116,7 @@ def is_told(thumb: Thumb) -> None:
     assert thumb.sees("NOT saved: the browser cleared its storage"), thumb.text()
     assert not thumb.page.get_by_text("Saved: Alkalinity 8.4").count()
     assert thumb.sees("8.4")
-    assert thumb.sees("All earlier records are in this window only")
+    assert thumb.sees("What this window shows may be all that is left")
 
 
 def begin_anew_from(file: Path, records: int, page: Page) -> None:
