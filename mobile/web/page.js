@@ -180,7 +180,10 @@
       const cache = await caches.open(name);
       await cache.put(address, new Response(JSON.stringify(figures), { headers }));
       // What a version before saved under the plain name is older from now on.
-      if (name !== 'sumpside-figures') await (await caches.open('sumpside-figures')).delete(address);
+      // Not opened where there is none: that would make one, and it is nobody's.
+      if (name !== 'sumpside-figures' && (await caches.has('sumpside-figures'))) {
+        await (await caches.open('sumpside-figures')).delete(address);
+      }
     },
   });
 })();

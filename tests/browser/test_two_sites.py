@@ -1,6 +1,7 @@
 """Two sites on one origin: each has its records, figures, locks, channel and files to itself."""
 
 import base64
+import json
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -48,6 +49,10 @@ FILES_OF = """async (folder) => {
   return names;
 }"""
 CACHES = "caches.keys().then((keys) => keys.sort())"
+FIGURES = """async (site) => {
+  const cacheName = `sumpside-figures@${site}`;
+  return (await caches.match(`/${site}/figures.json`, { cacheName }))?.text();
+}"""
 LOCKS = "navigator.locks.query().then(({ held }) => held.map(({ name }) => name).sort())"
 
 
@@ -68,6 +73,13 @@ def seed_shared(page: Page, url: str) -> bytes:
     laid = journal_of(first_records(datetime.now(UTC) - timedelta(days=1)))
     page.evaluate(PUT, ["sumpside-records", JOURNAL_NAME, base64.b64encode(laid).decode()])
     return laid
+
+
+def wait_published(page: Page) -> list[str]:
+    """Wait until each site has given its card the figures of its start; return both."""
+    for site in ("one", "two"):
+        until(page, f"({FIGURES})('{site}')")
+    return [page.evaluate(FIGURES, site) for site in ("one", "two")]
 
 
 def test_python_and_the_page_give_the_same_names(chromium: Browser) -> None:
@@ -91,7 +103,11 @@ def test_records_of_before_come_along_to_each_site_and_then_go_apart(
         assert Thumb(two).sees(NAME)
         folders = ["sumpside-records", "sumpside-records@one", "sumpside-records@two"]
         assert one.evaluate(FOLDERS) == folders
-        assert one.evaluate(LOCKS) == folders[1:]  # both can save at once
+        held = one.evaluate(LOCKS)
+        assert [name for name in held if name in folders] == folders[1:]  # both can save at once
+        own = tuple(f"{folder}/" for folder in folders[1:])  # a file beside the journal
+        fetching = ("sumpside-files/one/", "sumpside-files/two/")
+        assert [n for n in held if n not in folders and not n.startswith((*own, *fetching))] == []
         assert journal(one, "sumpside-records") == laid
         devices = set()
         for folder in folders:
@@ -102,9 +118,10 @@ def test_records_of_before_come_along_to_each_site_and_then_go_apart(
         assert DEVICE in devices
         wait_installed(one)
         wait_installed(two)
-        kinds = ("blobs", "versions")
+        wait_published(one)
+        kinds = ("blobs/{}/", "versions/{}/", "figures@{}")
         assert one.evaluate(CACHES) == sorted(
-            f"sumpside-{kind}/{site}/" for site in ("one", "two") for kind in kinds
+            f"sumpside-{kind.format(site)}" for site in ("one", "two") for kind in kinds
         )
 
 
@@ -128,6 +145,7 @@ def test_what_one_site_saves_and_says_the_other_neither_has_nor_hears(
         thumb = Thumb(one)
         assert thumb.sees(NAME)
         assert Thumb(two).sees(NAME)
+        figures = wait_published(one)
         before = journal(two, "sumpside-records@two")
         length = len(journal(one, "sumpside-records@one"))
         one.bring_to_front()
@@ -139,8 +157,8 @@ def test_what_one_site_saves_and_says_the_other_neither_has_nor_hears(
         assert len(journal(one, "sumpside-records@one")) > length
         assert first.evaluate("heard.two") == 0
         assert journal(two, "sumpside-records@two") == before
-        until(one, "caches.has('sumpside-figures@one')")
-        assert not one.evaluate("caches.has('sumpside-figures@two')")
+        until(one, f"({FIGURES})('one').then((text) => text !== {json.dumps(figures[0])})")
+        assert one.evaluate(FIGURES, "two") == figures[1]
 
 
 def test_figures_of_before_are_shown_until_the_next_save(chromium: Browser, sites: Network) -> None:

@@ -28,7 +28,7 @@ async def test_it_is_told_stays_told_and_everything_can_be_exported(app: Running
     assert app.says("NOT saved: the browser cleared its storage")
     assert app.says("8.2")
     await app.go("/setup")
-    assert app.says("All earlier records are in this window only")
+    assert app.says("What this window shows may be all that is left")
     await app.tap("export")
     (data,) = app.files.saved.values()
     exported = [json.loads(line)["id"] for line in data.decode().splitlines()[1:]]
