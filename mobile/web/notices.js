@@ -51,7 +51,8 @@
   }
 
   let standing = kept();
-  let last = 0;
+  let asked = 0;
+  let heard = 0; // the question whose sound answer stands
 
   // Why this build gives no dose, in the user's language; '' while nothing recalls it.
   function recalled() {
@@ -65,13 +66,14 @@
   }
 
   async function check() {
-    last += 1;
-    const own = last;
+    asked += 1;
+    const own = asked;
     const response = await fetch('notices.json', { cache: 'no-store', redirect: 'error' });
     if (!response.ok) return;
     const file = await response.text();
     const found = read(file);
-    if (!found || own !== last) return; // a later question is under way: its answer counts
+    if (!found || own < heard) return; // a later question was answered already
+    heard = own;
     const before = recalled();
     standing = found;
     keep(file);

@@ -16,7 +16,7 @@ const sumpside = {
   // Whether the app cannot start without a file, given by its name below the base.
   needs: (name) =>
     name === 'assets/FontManifest.json' ||
-    !/^(?:assets|icons|screenshots)\/|^(?:emergency|recovery|manifest|version)/.test(name),
+    !/^(?:assets|icons|screenshots)\/|^(?:emergency|recovery|manifest|notices\.json|version)/.test(name),
 };
 
 document.addEventListener('DOMContentLoaded', () => {

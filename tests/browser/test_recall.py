@@ -50,13 +50,22 @@ PAGE = """<!DOCTYPE html><meta charset="utf-8"><base href="/">
 <script src="start.js"></script><script src="stub.js"></script>
 <script src="notices.js" defer></script>"""
 STUB = """
-window.told = 0; window.settled = 0;
+window.told = 0; window.asked = 0; window.settled = 0;
 sumpside.answers = {};
 sumpside.toPython = (name) => { told += name === 'recalled'; };
 const network = window.fetch;
-window.fetch = async (...asked) => {
-  try { return await network(...asked); } finally { setTimeout(() => { settled += 1; }, 50); }
+window.fetch = async (...request) => {
+  asked += 1;
+  try {
+    const response = await network(...request);
+    const body = await response.text();
+    return new Response(body, { status: response.status });
+  } finally {
+    setTimeout(() => { settled += 1; }, 20);
+  }
 };"""
+# A look of the browser's own accord may be under way: all that were begun must have ended.
+ENDED = "asked > 0 && settled === asked"
 THIS = "this0build00"
 
 
@@ -74,19 +83,21 @@ def reader(chromium: Browser, folder: Path) -> Iterator[Page]:
     with served(folder) as site, phone(chromium) as context:
         page = context.new_page()
         page.goto(site.url)
-        until(page, "settled > 0")
+        until(page, ENDED)
         yield page
 
 
 def answer(page: Page, folder: Path, content: str | bytes | None) -> str:
     """Let the host answer with this, look once, and return why this build gives no dose."""
     file = folder / precache.NOTICES
+    until(page, ENDED)  # nothing reads the file while it is changed
     file.unlink(missing_ok=True)
     if content is not None:
-        file.write_bytes(content.encode() if isinstance(content, str) else content)
-    before = page.evaluate("settled")
+        new = folder / "new"
+        new.write_bytes(content.encode() if isinstance(content, str) else content)
+        new.replace(file)
     page.evaluate("window.dispatchEvent(new Event('online'))")
-    until(page, f"settled > {before}")
+    until(page, ENDED)
     return page.evaluate("sumpside.answers.recalled()")
 
 
@@ -122,7 +133,7 @@ def test_what_is_not_a_sound_file_neither_recalls_nor_lifts(
     assert answer(reader, folder, notices(recalling(THIS))) == WHY
     assert answer(reader, folder, content) == WHY
     reader.reload()  # what was kept holds from the start, and the answer is still unsound
-    until(reader, "settled > 0")
+    until(reader, ENDED)
     assert reader.evaluate("sumpside.answers.recalled()") == WHY
 
 
@@ -144,7 +155,7 @@ def test_a_sound_file_that_does_not_name_this_build_lifts_the_recall(
     assert answer(reader, folder, content) == ""
     assert reader.evaluate("told") == 2
     reader.reload()
-    until(reader, "settled > 0")
+    until(reader, ENDED)
     assert reader.evaluate("sumpside.answers.recalled()") == ""
 
 
@@ -215,3 +226,14 @@ def test_the_service_worker_keeps_no_notices_and_no_build_is_named_by_them(
     (folder / precache.NOTICES).write_text(notices(recalling("x")), encoding="utf-8")
     assert precache.list_files(folder) == before
     assert precache.NOTICES not in {entry.name for entry in before}
+
+
+def test_a_host_without_the_file_starts_the_app_and_is_asked_no_more_than_it_must(
+    built_site: Site, chromium: Browser, tmp_path: Path
+) -> None:
+    site = copy_of(built_site, tmp_path)
+    (site / precache.NOTICES).unlink()
+    with served(site) as server, phone(chromium) as context:
+        page = open_app(context, server.url)
+        assert page.evaluate("document.documentElement.dataset.state") == "running"
+        assert server.requests.count(precache.NOTICES) < 5
