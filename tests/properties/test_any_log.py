@@ -54,7 +54,7 @@ def checked(log: Log, *, with_views: bool) -> Decision:
         assert ahead.care_by_season is not None
     if with_views:
         snapshot = snapshot_of(log.records, log.system, log.now)
-        assert not snapshot.decision_failed
+        assert snapshot.failure is None, snapshot.failure
         assert snapshot.setup is None or snapshot.dangers is not None
         for name, view in views(snapshot):
             assert_sound(view, name)
