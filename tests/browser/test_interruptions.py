@@ -186,7 +186,7 @@ def is_healed(file: Path, records: int, page: Page) -> None:
 
 
 def choose_import(file: Path, thumb: Thumb) -> None:
-    thumb.tap("Back to Setup")
+    thumb.tap("Setup")
     with thumb.page.expect_file_chooser() as waiting:
         thumb.tap("Import a file")
     waiting.value.set_files(file)
