@@ -77,7 +77,7 @@ def to_js(value, *, dict_converter=None):
         return Uint8Array(value)
     if isinstance(value, dict):
         if dict_converter is None:
-            raise NotImplementedError("a Map is not needed here")
+            raise TypeError("without a converter this would be a Map, which no call of ours takes")
         return dict_converter(value.items())
     if isinstance(value, list | tuple):
         return JsArray(to_js(item, dict_converter=dict_converter) for item in value)
