@@ -140,6 +140,33 @@ async def write_all(file: ByteFile, at: int, data: bytes) -> None:
         done += taken
 
 
+async def rewrite(file: ByteFile, data: bytes) -> None:
+    """Put `data` in place of all that an open file holds, on the medium."""
+    await file.truncate(0)
+    await write_all(file, 0, data)
+    await file.flush()
+
+
+async def read_file(folder: Folder, name: str) -> bytes:
+    """Return all bytes of a file; raises StorageFailed."""
+    file = await folder.open(name, writable=False)
+    try:
+        return await read_whole(file)
+    finally:
+        await file.close()
+
+
+async def write_file(folder: Folder, name: str, data: bytes) -> None:
+    """Write a file whole and read it back; raises also StorageFailed where it came back other."""
+    file = await folder.open(name, writable=True)
+    try:
+        await rewrite(file, data)
+    finally:
+        await file.close()
+    if await read_file(folder, name) != data:
+        raise StorageFailed(operation="verify", file=name)
+
+
 class ReadOnlyBytes:
     """The bytes that a file had when it was opened for reading, beside a writer."""
 

@@ -12,9 +12,9 @@ import json
 from collections.abc import Sequence
 from typing import Any, Final, cast
 
-from mobile.storage.backend import ByteFile, Folder, keep_copy, read_whole, write_all
+from mobile.storage.backend import ByteFile, Folder, keep_copy, read_file, rewrite, write_file
 from mobile.storage.batch import Op, encode_batch, encode_text
-from mobile.storage.errors import AppError, ErasureStands, StorageFailed, StoreBusy
+from mobile.storage.errors import AppError, ErasureStands, StoreBusy
 from mobile.storage.findings import PREFIX as FOUND
 from mobile.storage.frames import Position
 from mobile.storage.header import DATA_START, Header, first_block
@@ -63,8 +63,8 @@ async def begin_erasing(folder: Folder, following: bytes, *, all_of_it: bool = T
         "all": all_of_it,
     }
     try:
-        await _write_new(folder, NEXT, following)
-        await _write_new(folder, MARK, encode_text(mark).encode())
+        await write_file(folder, NEXT, following)
+        await write_file(folder, MARK, encode_text(mark).encode())
     except (Exception, asyncio.CancelledError) as error:
         await _call_off(folder, error)
         raise
@@ -115,12 +115,12 @@ async def finish_erasing(folder: Folder) -> tuple[Problem, ...]:
 async def _replace(folder: Folder, journal: ByteFile, mark: dict[str, Any]) -> tuple[Problem, ...]:
     """Put the new journal in the old one's place, then clear every copy of the old records."""
     if NEXT in await folder.names():  # else it stands in its place already
-        following = await _read(folder, NEXT)
+        following = await read_file(folder, NEXT)
         if _digest(following) != mark["sha256"]:
             # The medium damaged it since it was read back: nothing is erased on such a basis.
             name, known = await keep_copy(folder, 0, following)
             return (Problem(code=ERASE_DAMAGED, detail=name, known=known),)
-        await _rewrite(journal, following)
+        await rewrite(journal, following)
     prefixes = (*_COPIES, *_NOTES) if mark["all"] else _COPIES
     for name in await folder.names():
         if name.startswith(prefixes):
@@ -129,36 +129,12 @@ async def _replace(folder: Folder, journal: ByteFile, mark: dict[str, Any]) -> t
     return ()
 
 
-async def _write_new(folder: Folder, name: str, data: bytes) -> None:
-    file = await folder.open(name, writable=True)
-    try:
-        await _rewrite(file, data)
-    finally:
-        await file.close()
-    if await _read(folder, name) != data:
-        raise StorageFailed(operation="verify", file=name)
-
-
-async def _rewrite(file: ByteFile, data: bytes) -> None:
-    await file.truncate(0)
-    await write_all(file, 0, data)
-    await file.flush()
-
-
-async def _read(folder: Folder, name: str) -> bytes:
-    file = await folder.open(name, writable=False)
-    try:
-        return await read_whole(file)
-    finally:
-        await file.close()
-
-
 async def _read_mark(folder: Folder) -> dict[str, Any] | None:
     """Return what the mark says; None where it is missing or was cut off while it was written."""
     if MARK not in await folder.names():
         return None
     try:
-        found = json.loads(await _read(folder, MARK))
+        found = json.loads(await read_file(folder, MARK))
     except ValueError:
         return None
     mark = cast("dict[str, Any]", found) if isinstance(found, dict) else {}
@@ -179,7 +155,7 @@ async def _empty(folder: Folder, name: str) -> None:
     """Empty a file on the medium: a power cut may forget its removal, and bring back the name."""
     file = await folder.open(name, writable=True)
     try:
-        await _rewrite(file, b"")
+        await rewrite(file, b"")
     finally:
         await file.close()
 

@@ -12,10 +12,18 @@ from collections.abc import Awaitable, Callable
 from dataclasses import replace
 from typing import Final
 
-from mobile.storage.backend import TRIAL, ByteFile, Folder, OpenFolder, read_whole, write_all
+from mobile.storage.backend import (
+    TRIAL,
+    Folder,
+    OpenFolder,
+    read_file,
+    read_whole,
+    rewrite,
+    write_file,
+)
 from mobile.storage.choosing import MARK as KEPT_IN
 from mobile.storage.erasing import finish_erasing
-from mobile.storage.errors import DataNewerThanApp, StorageFailed
+from mobile.storage.errors import DataNewerThanApp
 from mobile.storage.header import DATA_START, FORMAT_VERSION, choose, encode_slot, slot_place
 from mobile.storage.journal import JOURNAL_NAME, NewDeviceId
 from mobile.storage.second_copy import SECOND_COPY
@@ -86,9 +94,9 @@ async def clear(old: Folder) -> None:
     try:
         for name in await old.names():
             if name != JOURNAL_NAME:
-                await _write(old, name, b"")
+                await write_file(old, name, b"")
                 await old.remove(name)
-        await _rewrite(journal, b"")
+        await rewrite(journal, b"")
     finally:
         await journal.close()
     await old.remove(JOURNAL_NAME)
@@ -96,15 +104,15 @@ async def clear(old: Folder) -> None:
 
 async def _copy(old: Folder, journal: bytes, new: Folder, new_device_id: NewDeviceId) -> None:
     copied = _as_another_device(journal, new_device_id)
-    await _write(new, MARK, _STANDS)
+    await write_file(new, MARK, _STANDS)
     for name in await new.names():  # of a copy that was cut
         if name != MARK and not name.startswith((TRIAL, KEPT_IN)):
-            await _write(new, name, b"")
+            await write_file(new, name, b"")
             await new.remove(name)
     for name in await old.names():
         if name != JOURNAL_NAME and not name.startswith(TRIAL):
-            await _write(new, name, await _read(old, name))
-    await _write(new, JOURNAL_NAME, copied)
+            await write_file(new, name, await read_file(old, name))
+    await write_file(new, JOURNAL_NAME, copied)
     await _settle(new)
 
 
@@ -132,7 +140,7 @@ async def _counts(folder: Folder) -> bool:
 async def _settle(folder: Folder) -> None:
     """Let what lies here count; the mark is emptied, since a power cut can forget a removal."""
     if MARK in await folder.names():
-        await _write(folder, MARK, b"")
+        await write_file(folder, MARK, b"")
         await folder.remove(MARK)
 
 
@@ -141,32 +149,8 @@ async def _copy_marks(old: Folder, new: Folder) -> None:
     there = await new.names()
     for name in await old.names():
         if name.startswith(KEPT_IN) and name not in there:
-            await _write(new, name, b"")
+            await write_file(new, name, b"")
 
 
 async def _size(folder: Folder, name: str) -> int:
-    return len(await _read(folder, name)) if name in await folder.names() else 0
-
-
-async def _read(folder: Folder, name: str) -> bytes:
-    file = await folder.open(name, writable=False)
-    try:
-        return await read_whole(file)
-    finally:
-        await file.close()
-
-
-async def _write(folder: Folder, name: str, data: bytes) -> None:
-    file = await folder.open(name, writable=True)
-    try:
-        await _rewrite(file, data)
-    finally:
-        await file.close()
-    if await _read(folder, name) != data:
-        raise StorageFailed(operation="verify", file=name)
-
-
-async def _rewrite(file: ByteFile, data: bytes) -> None:
-    await file.truncate(0)
-    await write_all(file, 0, data)
-    await file.flush()
+    return len(await read_file(folder, name)) if name in await folder.names() else 0
